@@ -1,0 +1,303 @@
+"""A conversion as a folder of plain text, there and back: same value, same bytes."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import shutil
+import tempfile
+import tomllib
+from pathlib import Path as FilePath
+from typing import Any
+
+from halfshaft.errors import Fault, HalfshaftError, InputError, OutputError
+from halfshaft.files.cells import write_cell
+from halfshaft.files.layout import (
+    HEAD_FILE,
+    HEAD_TABLES,
+    PARTS_FOLDER,
+    REQUIRED_FILES,
+    TOML_TABLES,
+    csv_tables,
+    file_of,
+    plain_fields,
+    record_of,
+)
+from halfshaft.files.records import Draft, Path, column_of, plain
+from halfshaft.files.rows import Grid, grid_of, read_rows
+from halfshaft.files.toml import line_of, write_toml
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.references import nearest
+
+MAX_FILE_BYTES = 16_000_000
+MAX_FILES = 5_000
+
+
+def read_folder(folder: FilePath) -> Conversion:
+    """The conversion that a folder describes.
+
+    Raises InputError with every fault that was found, each with file, row and column.
+    """
+    return _FolderReader(FilePath(folder)).read()
+
+
+class _FolderReader:
+    def __init__(self, folder: FilePath) -> None:
+        self.folder = folder
+        self.draft = Draft()
+        self.toml_text: dict[str, str] = {}
+
+    def read(self) -> Conversion:
+        if not self.folder.is_dir():
+            kind = "is a file, not a folder" if self.folder.exists() else "is not there"
+            raise InputError([Fault(file=str(self.folder), message=f"{kind}; `halfshaft new FOLDER` makes one to start from")])
+        names = self._names()
+        if HEAD_FILE not in names and not (set(REQUIRED_FILES) & set(names)):
+            raise InputError([Fault(file=str(self.folder), message=f"holds no conversion: there is no {HEAD_FILE} in it")])
+        for name in REQUIRED_FILES:
+            if name not in names:
+                self._fault(name, message="is missing; `halfshaft new --blank` shows what belongs in it")
+        if HEAD_FILE in names:
+            self._read_heads()
+        for table in TOML_TABLES:
+            if file_of(table) in names:
+                self._read_toml_rows(table)
+        for table in csv_tables():
+            if file_of(table) in names:
+                self._read_csv(table)
+        for name in names:
+            if name.startswith(f"{PARTS_FOLDER}/"):
+                self._read_part(name)
+        return self.draft.finish(self._place)
+
+    def _names(self) -> list[str]:
+        """Files of the folder that are ours to read; strangers with our endings are faults, others are left alone."""
+        known = {HEAD_FILE, *(file_of(table) for table in (*TOML_TABLES, *csv_tables()))}
+        names: list[str] = []
+        try:
+            found = sorted(entry.name for entry in os.scandir(self.folder))
+            parts = self.folder / PARTS_FOLDER
+            found += sorted(f"{PARTS_FOLDER}/{entry.name}" for entry in os.scandir(parts)) if parts.is_dir() else []
+        except OSError as error:
+            raise InputError([Fault(file=str(self.folder), message=f"cannot be read: {error.strerror}")]) from None
+        for name in found[:MAX_FILES]:
+            if name.startswith((".", f"{PARTS_FOLDER}/.")):
+                continue
+            if name in known or (name.startswith(f"{PARTS_FOLDER}/") and name.endswith(".toml")):
+                names.append(name)
+            elif name.endswith((".csv", ".toml")):
+                self._fault(name, message=f"no file of a conversion is called so{nearest(name, known)}")
+        if len(found) > MAX_FILES:
+            self._fault(PARTS_FOLDER, message=f"more than {MAX_FILES} files; is this the right folder?")
+        return names
+
+    def _fault(self, file: str, *, message: str, row: int | None = None, column: str | None = None) -> None:
+        self.draft.faults.append(Fault(file=file, row=row, column=column, message=message))
+
+    def _text(self, name: str) -> str | None:
+        """The text of a file, or None and a fault. A link that leads out of the folder is not followed."""
+        path = self.folder / name
+        try:
+            if not path.resolve().is_relative_to(self.folder.resolve()):
+                self._fault(name, message="leads out of the folder, so it is not read; put the file itself here")
+                return None
+            if not path.is_file():
+                self._fault(name, message="is not a file")
+                return None
+            size = path.stat().st_size
+            if size > MAX_FILE_BYTES:
+                self._fault(name, message=f"is {size / 1e6:.0f} MB; no table of a conversion is over {MAX_FILE_BYTES / 1e6:.0f} MB")
+                return None
+            data = path.read_bytes()
+        except OSError as error:
+            self._fault(name, message=f"cannot be read: {error.strerror}")
+            return None
+        try:
+            text = data.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            row = data[: error.start].count(b"\n") + 1
+            self._fault(name, row=row, message="is not UTF-8 text; save it again as `CSV UTF-8` or plain UTF-8")
+            return None
+        if "\x00" in text:
+            self._fault(name, row=text[: text.index("\x00")].count("\n") + 1, message="holds bytes that are no text")
+            return None
+        return text
+
+    def _toml(self, name: str) -> dict[str, Any]:
+        text = self._text(name)
+        if text is None:
+            return {}
+        self.toml_text[name] = text
+        try:
+            return tomllib.loads(text)
+        except tomllib.TOMLDecodeError as error:
+            words = str(error)
+            at = words.rpartition("(at line ")[2].split(",")[0]
+            self._fault(name, row=int(at) if at.isdigit() else None, message=f"is no TOML: {words.split(' (at')[0].lower()}")
+        except (RecursionError, ValueError):
+            self._fault(name, message="is no TOML that can be read")
+        return {}
+
+    def _read_heads(self) -> None:
+        values = self._toml(HEAD_FILE)
+        for name in values:
+            if name not in HEAD_TABLES:
+                self._fault(HEAD_FILE, column=name, row=line_of(self.toml_text.get(HEAD_FILE, ""), (name,)), message=f"unknown name{nearest(name, HEAD_TABLES)}")
+        for name in HEAD_TABLES:
+            if name in values:
+                record = self.draft.build(record_of(name), values[name], self._place, (name,))
+                if record is not None:
+                    self.draft.heads[name] = record
+
+    def _read_toml_rows(self, table: str) -> None:
+        name = file_of(table)
+        values = self._toml(name)
+        for key in values:
+            if key != table:
+                self._fault(name, column=key, message=f"unknown name; this file holds only [[{table}]]")
+        items = values.get(table, [])
+        if not isinstance(items, list):
+            self._fault(name, column=table, message=f"write [[{table}]] with two brackets: there may be several")
+            return
+        for index, item in enumerate(items):
+            self._add_toml(table, item, (name, (table, index)), (table, index))
+
+    def _read_part(self, name: str) -> None:
+        values = self._toml(name)
+        if not values:
+            return
+        stem = name.removeprefix(f"{PARTS_FOLDER}/").removesuffix(".toml")
+        if values.get("ref") != stem and isinstance(values.get("ref"), str):
+            self._fault(name, column="ref", message=f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}")
+        self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))
+
+    def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path) -> None:
+        def place(at: Path) -> Fault:
+            inside = at[len(path) :]
+            file, start = origin
+            return Fault(file=file, row=line_of(self.toml_text.get(file, ""), (*start, *inside)), column=column_of(inside), message="")
+
+        record = self.draft.build(record_of(table), item, place, path)
+        self.draft.add(table, record, item if isinstance(item, dict) else {}, origin)
+
+    def _read_csv(self, table: str) -> None:
+        name = file_of(table)
+        text = self._text(name)
+        if text is None:
+            return
+        record = record_of(table)
+        try:
+            grid, faults = _csv_grid(text, name, plain_fields(record))
+        except csv.Error as error:
+            self._fault(name, message=f"is no table of comma separated values: {error}")
+            return
+        rows, more = read_rows(grid, record)
+        self.draft.faults += faults + more
+        for row in rows:
+            self.draft.add(table, row.record, row.raw, (name, row.row))
+
+    def _place(self, path: Path) -> Fault:
+        """Where the value at a path of the model stands in the folder."""
+        table = str(path[0])
+        if table in HEAD_TABLES:
+            return Fault(file=HEAD_FILE, row=line_of(self.toml_text.get(HEAD_FILE, ""), path), column=column_of(path), message="")
+        origins = self.draft.origins.get(table, [])
+        if len(path) < 2 or not isinstance(path[1], int) or path[1] >= len(origins):
+            return Fault(file=file_of(table), column=column_of(path[1:]), message="")
+        file, where = origins[path[1]]
+        if isinstance(where, int):
+            return Fault(file=file, row=where, column=column_of(path[2:]), message="")
+        inside = path[2:]
+        return Fault(file=file, row=line_of(self.toml_text.get(file, ""), (*where, *inside)), column=column_of(inside), message="")
+
+
+def _csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, list[Fault]]:
+    """A CSV as spreadsheets save it: the separator is the one under which most column names are known."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    header = text.split("\n", 1)[0]
+
+    def known(separator: str) -> int:
+        cells = next(csv.reader([header], delimiter=separator), [])
+        return sum(cell.strip() in columns for cell in cells)
+
+    separator = max((",", ";", "\t"), key=known)
+    lines, numbers = [], []
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    before = 0
+    for cells in reader:
+        lines.append(cells)
+        numbers.append(before + 1)
+        before = reader.line_num
+    grid, faults = grid_of(lines, file=name)
+    grid.decimal_comma = separator != ","
+    # A quoted cell may hold a line end, so the running number of a record is not always its line in the file.
+    grid.rows = [(numbers[row - 1], cells) for row, cells in grid.rows]
+    return grid, faults
+
+
+def folder_files(conversion: Conversion) -> dict[str, bytes]:
+    """Every file of the canonical folder, by its path in it. Tables with nothing in them are left out, save the required."""
+    files = {HEAD_FILE: write_toml({name: plain(getattr(conversion, name)) for name in HEAD_TABLES}).encode()}
+    for table in TOML_TABLES:
+        rows = getattr(conversion, table)
+        if rows:
+            files[file_of(table)] = write_toml({table: [plain(row) for row in rows]}).encode()
+    for table in csv_tables():
+        rows = getattr(conversion, table)
+        if rows or file_of(table) in REQUIRED_FILES:
+            files[file_of(table)] = _csv_text(table, rows).encode()
+    for part in conversion.parts:
+        files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
+    return dict(sorted(files.items()))
+
+
+def _csv_text(table: str, rows: tuple[Any, ...]) -> str:
+    fields = plain_fields(record_of(table))
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(fields)
+    writer.writerows([write_cell(getattr(row, name)) for name in fields] for row in rows)
+    return out.getvalue()
+
+
+def _part_text(values: dict[str, Any]) -> str:
+    """A part's own values first, then its connectors and what is inside it."""
+    text = write_toml({"part": values})
+    return text.removeprefix("[part]\n").replace("[[part.", "[[").replace("[part.", "[")
+
+
+def write_folder(conversion: Conversion, folder: FilePath) -> None:
+    """Write a conversion into a folder that is not there yet, whole or not at all.
+
+    Raises OutputError where something stands there already or the disk refuses.
+    """
+    write_whole(folder_files(conversion), FilePath(folder))
+
+
+def write_whole(files: dict[str, bytes], folder: FilePath) -> None:
+    """Write files aside and then move them in as one folder.
+
+    Raises OutputError where something stands there already or the disk refuses; then nothing is left behind.
+    """
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise OutputError(f"{folder} is there already; choose a new name, or move it away")
+    aside: FilePath | None = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        aside = FilePath(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+        for name, data in files.items():
+            path = aside / name
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(data)
+        aside.chmod(0o755)
+        if folder.exists():
+            folder.rmdir()
+        aside.rename(folder)
+    except OSError as error:
+        if aside is not None:
+            shutil.rmtree(aside, ignore_errors=True)
+        raise OutputError(f"{folder} could not be written: {error.strerror or error}") from None
+
+
+__all__ = ["HalfshaftError", "folder_files", "read_folder", "write_folder", "write_whole"]

@@ -1,0 +1,1 @@
+"""What a conversion is: frozen records, one module a noun."""

@@ -1,0 +1,243 @@
+"""The conversion itself: one immutable value that holds everything the shop has described."""
+
+from __future__ import annotations
+
+import datetime
+from functools import cached_property
+from typing import Annotated
+
+from pydantic import Field, StringConstraints, field_validator
+
+from halfshaft.model.base import Allowance, Celsius, Length, Name, NotNegative, Positive, Record, Ref, RefersTo, Text, maybe, of
+from halfshaft.model.boxes import Box, ModuleType
+from halfshaft.model.car import Car, LoadState, MadePart, Removed
+from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, OldWire, Tail, Zone
+from halfshaft.model.parts import (
+    CableType,
+    Cavity,
+    Connector,
+    Covering,
+    Element,
+    InsulationClass,
+    Part,
+    Seal,
+    Terminal,
+    WireType,
+)
+from halfshaft.model.spaces import KeepOut, Space
+from halfshaft.model.wires import (
+    Cable,
+    CableCore,
+    Grommet,
+    Hose,
+    Loom,
+    Point,
+    Run,
+    Splice,
+    TwistGroup,
+    Wire,
+)
+
+Day = Annotated[str, StringConstraints(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+
+
+class Job(Record):
+    """What the papers say about themselves."""
+
+    ref: Ref = of("short name of the conversion; begins the number of every drawing", max_length=12)
+    name: Name = of("the car")
+    task: Text = maybe("the job in one or two sentences", "")
+    owner: Name = of("legal owner of the papers: the shop")
+    revision: Name = of("revision of this description", max_length=8)
+    date: Day = of("date of that revision, year-month-day")
+    status: Name = maybe("draft, released for building ...", "draft")
+    drawn_by: Text = maybe("who described it", "")
+    approved_by: Text = maybe("who approved it", "")
+
+    def model_post_init(self, _context: object, /) -> None:
+        """Refuse a day that is on no calendar."""
+        datetime.date.fromisoformat(self.date)
+
+
+class Shop(Record):
+    """The shop's own habits and limits. Each has a default of the trade, and each is printed with its basis."""
+
+    length_step_to_1000_mm: Length = maybe("cut lengths up to 1 m are rounded up to this step", 5.0)
+    length_step_over_1000_mm: Length = maybe("longer ones to this step", 10.0)
+    slack_each_end_mm: Allowance = maybe("slack at each end that goes into a connector", 20.0)
+    termination_each_end_mm: Allowance = maybe("strip and crimp at each end that goes into a connector", 5.0)
+    splice_overlap_mm: Allowance = maybe("strip and crimp at an end that goes into a splice", 8.0)
+    cable_ends_mm: Allowance = maybe("what both ends of a high-voltage cable take together", 60.0)
+    take_up_percent: NotNegative | None = maybe(
+        "extra length of twisted wires; blank: computed from each pair's lay and wire diameter"
+    )
+    looseness: float = maybe("how much looser a bundle is than the root of the sum of squares", 1.2, ge=1, le=3)
+    fuse_load_share_max: float = maybe("most of its rating that a fuse carries for good", 0.8, gt=0, le=1)
+    voltage_drop_max_percent: float = maybe("most voltage lost in a load's supply and ground wires", 3.0, gt=0, le=100)
+    drop_temperature_c: Celsius = maybe("copper temperature at which that drop is judged", 20.0)
+    peg_diameter_mm: Length = maybe("pegs of the loom boards", 4.0)
+    peg_pitch_mm: Length = maybe("furthest two pegs stand apart on a straight", 200.0)
+    bend_radius_factor: Positive = maybe("tightest bend of a bundle on a board, in bundle diameters to its centre line", 5.0)
+    grommet_fill_max_percent: Positive = maybe("most of a grommet's bore that may be filled, by area", 70.0)
+    spare_terminals_percent: NotNegative = maybe("spare terminals, seals and plugs to buy", 5.0)
+
+
+class Supply(Record):
+    """The 12 V side, as far as every wire needs it."""
+
+    voltage_v: Positive = maybe("voltage with the converter running", 13.8)
+    battery: Annotated[Ref, RefersTo("devices")] | None = maybe("the device that is the 12 V battery")
+    battery_plus: Ref = maybe("its plus connector", "P")
+
+
+class Coolant(Record):
+    """What fills the hoses."""
+
+    density_kg_per_l: Positive = maybe("density at 20 C", 1.073)
+
+
+class Conversion(Record):
+    """Everything described. Tables keep the order in which they were written."""
+
+    job: Job
+    car: Car
+    shop: Shop = Field(default_factory=Shop)
+    supply: Supply = Field(default_factory=Supply)
+    coolant: Coolant = Field(default_factory=Coolant)
+    removed: tuple[Removed, ...] = ()
+    made_parts: tuple[MadePart, ...] = ()
+    load_states: tuple[LoadState, ...] = ()
+    spaces: tuple[Space, ...] = ()
+    keep_outs: tuple[KeepOut, ...] = ()
+    modules: tuple[ModuleType, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    parts: tuple[Part, ...] = ()
+    terminals: tuple[Terminal, ...] = ()
+    seals: tuple[Seal, ...] = ()
+    wire_types: tuple[WireType, ...] = ()
+    insulation_classes: tuple[InsulationClass, ...] = ()
+    coverings: tuple[Covering, ...] = ()
+    cable_types: tuple[CableType, ...] = ()
+    devices: tuple[Device, ...] = ()
+    tails: tuple[Tail, ...] = ()
+    ground_points: tuple[GroundPoint, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    loads: tuple[Load, ...] = ()
+    cases: tuple[Case, ...] = ()
+    case_loads: tuple[CaseLoad, ...] = ()
+    old_wires: tuple[OldWire, ...] = ()
+    points: tuple[Point, ...] = ()
+    runs: tuple[Run, ...] = ()
+    grommets: tuple[Grommet, ...] = ()
+    looms: tuple[Loom, ...] = ()
+    twist_groups: tuple[TwistGroup, ...] = ()
+    splices: tuple[Splice, ...] = ()
+    wires: tuple[Wire, ...] = ()
+    cables: tuple[Cable, ...] = ()
+    cable_cores: tuple[CableCore, ...] = ()
+    hoses: tuple[Hose, ...] = ()
+
+    @field_validator("parts")
+    @classmethod
+    def _by_label_code(cls, parts: tuple[Part, ...]) -> tuple[Part, ...]:
+        """Each part is a file of its own, and files have no order but that of their names."""
+        return tuple(sorted(parts, key=lambda part: part.ref))
+
+    @cached_property
+    def part(self) -> dict[str, Part]:
+        """Catalogue parts by label code."""
+        return {part.ref: part for part in self.parts}
+
+    @cached_property
+    def device(self) -> dict[str, Device]:
+        """Devices by mark."""
+        return {device.ref: device for device in self.devices}
+
+    @cached_property
+    def point(self) -> dict[str, Point]:
+        """Route points by mark."""
+        return {point.ref: point for point in self.points}
+
+    @cached_property
+    def run(self) -> dict[str, Run]:
+        """Runs by mark."""
+        return {run.ref: run for run in self.runs}
+
+    @cached_property
+    def loom(self) -> dict[str, Loom]:
+        """Looms by mark."""
+        return {loom.ref: loom for loom in self.looms}
+
+    @cached_property
+    def splice(self) -> dict[str, Splice]:
+        """Splices by mark."""
+        return {splice.ref: splice for splice in self.splices}
+
+    @cached_property
+    def terminal(self) -> dict[str, Terminal]:
+        """Terminal families by mark."""
+        return {terminal.ref: terminal for terminal in self.terminals}
+
+    @cached_property
+    def covering(self) -> dict[str, Covering]:
+        """Coverings by mark."""
+        return {covering.ref: covering for covering in self.coverings}
+
+    @cached_property
+    def zone(self) -> dict[str, Zone]:
+        """Zones by name."""
+        return {zone.ref: zone for zone in self.zones}
+
+    @cached_property
+    def load(self) -> dict[str, Load]:
+        """Loads by device.element."""
+        return {load.ref: load for load in self.loads}
+
+    @cached_property
+    def twist_group(self) -> dict[str, TwistGroup]:
+        """Twisted pairs by mark."""
+        return {group.ref: group for group in self.twist_groups}
+
+    @cached_property
+    def cable_type(self) -> dict[str, CableType]:
+        """Cable types by mark."""
+        return {kind.ref: kind for kind in self.cable_types}
+
+    @cached_property
+    def wire_type(self) -> dict[float, WireType]:
+        """Wire types by section in mm2."""
+        return {kind.section_mm2: kind for kind in self.wire_types}
+
+    @cached_property
+    def tail(self) -> dict[tuple[str, str], Tail]:
+        """Tails by device and connector."""
+        return {(tail.device, tail.connector): tail for tail in self.tails}
+
+    @cached_property
+    def connector(self) -> dict[tuple[str, str], Connector]:
+        """Connectors of fitted devices by device and connector."""
+        return {
+            (device.ref, connector.ref): connector
+            for device in self.devices
+            if device.part in self.part
+            for connector in self.part[device.part].connectors
+        }
+
+    @cached_property
+    def cavity(self) -> dict[str, Cavity]:
+        """Cavities of fitted devices by pin, `device.connector.cavity`."""
+        return {
+            f"{device}.{name}.{cavity.ref}": cavity
+            for (device, name), connector in self.connector.items()
+            for cavity in connector.cavities
+        }
+
+    @cached_property
+    def element(self) -> dict[str, Element]:
+        """What is inside fitted devices, by `device.element`."""
+        return {
+            f"{device.ref}.{element.ref}": element
+            for device in self.devices
+            if device.part in self.part
+            for element in self.part[device.part].inside
+        }

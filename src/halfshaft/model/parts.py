@@ -1,0 +1,166 @@
+"""The shop's catalogue: devices with their connectors and what is inside them, and everything sold by the metre or bag."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, StringConstraints
+
+from halfshaft.model.base import (
+    Celsius,
+    Colour,
+    Count,
+    Length,
+    Mass,
+    Name,
+    NotNegative,
+    Positive,
+    Record,
+    Ref,
+    RefersTo,
+    Text,
+    maybe,
+    of,
+)
+
+CavityRef = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9]{1,6}$")]
+# Inside a part: a cavity ("A.12") or a node that cannot be reached from outside ("~K2.30").
+NodeRef = Annotated[
+    str, StringConstraints(strip_whitespace=True, pattern=r"^(~[A-Za-z0-9._-]{1,20}|[A-Za-z0-9_+-]+\.[A-Za-z0-9]{1,6})$")
+]
+ElementKind = Literal["link", "fuse", "contact", "coil", "resistor", "diode", "source", "converter", "load"]
+
+
+class Cavity(Record):
+    """One way of a connector."""
+
+    ref: CavityRef = of("its number as moulded on the plug")
+    name: Name = of("what it does, in the maker's words")
+    role: Name = of("kind of pin: supply_30, ground, signal_in, spare, hv_plus ...")
+    terminal: Annotated[Ref, RefersTo("terminals")] = of("terminal that fits it")
+    sealed: Literal["yes", "no", "in plug"] = of("whether it wants a seal; `in plug`: the plug brings its own")
+    wires_max: int = maybe("most wires in one terminal", 1, ge=1, le=20)
+
+
+class Connector(Record):
+    """A plug, socket, stud or lug of a part."""
+
+    ref: Ref = of("its letter on the part")
+    kind: Literal["plug", "socket", "stud"] = of("what the loom's half is")
+    rows: int = of("rows of cavities", ge=1, le=40)
+    columns: int = of("columns of cavities", ge=1, le=80)
+    pitch_mm: Length | None = maybe("between neighbouring cavities")
+    plug_width_mm: Length | None = maybe("width of the loom's half, across its columns")
+    plug_height_mm: Length | None = maybe("height of the loom's half, across its rows")
+    plug_length_mm: Length | None = maybe("length of the loom's half, back to mating face")
+    key: Text = maybe("where its key is, seen from the wire side", "")
+    latch: Text = maybe("side of its latch, seen from the wire side", "")
+    numbering: Name = maybe("how its cavities are numbered", "row by row from the top left, seen from the wire side")
+    cavities: tuple[Cavity, ...] = of("its ways", min_length=1)
+
+
+class Element(Record):
+    """Something inside a part between two of its pins or inner nodes."""
+
+    ref: Name = of("its name: F2, K2 coil, motor")
+    kind: ElementKind = of("link, fuse, contact, coil, resistor, diode, source, converter or load")
+    pin_a: NodeRef = of("connector.cavity, or a node inside written `~name`")
+    pin_b: NodeRef = of("the other end; of a source or load, the minus side")
+    rating_a: NotNegative | None = maybe("amperes it may carry")
+    resistance_ohm: NotNegative | None = maybe("its resistance")
+    rest_state: Literal["open", "closed"] | None = maybe("a contact's state with nothing powered")
+    moved_by: Text = maybe("what moves a contact", "")
+    note: Text = maybe("anything worth knowing", "")
+
+
+class Part(Record):
+    """A catalogue part. Its identity is its label code."""
+
+    ref: Ref = of("label code")
+    name: Name = of("what it is")
+    kind: Name = of("sort of part")
+    mass_kg: Mass = of("mass of one")
+    length_mm: Length = of("longest side of the block it fills")
+    width_mm: Length = of("second side")
+    height_mm: Length = of("third side")
+    price_eur: NotNegative | None = maybe("price of one")
+    lead_time_days: Count | None = maybe("days from order to shelf")
+    verified_by: Text = maybe("how these facts were checked, and by whom", "")
+    note: Text = maybe("anything worth knowing", "")
+    connectors: tuple[Connector, ...] = maybe("its connectors", ())
+    inside: tuple[Element, ...] = maybe("what is inside, pin to pin", ())
+
+
+class Terminal(Record):
+    """A terminal family."""
+
+    ref: Ref = of("short mark")
+    name: Name = of("what it is")
+    section_min_mm2: Positive = of("thinnest wire it takes")
+    section_max_mm2: Positive = of("thickest wire it takes")
+    current_max_a: Positive = of("most amperes")
+    contact_resistance_mohm: NotNegative = of("resistance of one connection")
+    strip_mm: NotNegative = of("insulation to strip")
+    price_eur: NotNegative | None = maybe("price of one")
+
+
+class Seal(Record):
+    """A single-wire seal, or a blanking plug where no wire range is given."""
+
+    ref: Ref = of("short mark")
+    terminal: Annotated[Ref, RefersTo("terminals")] = of("terminal family it goes with")
+    insulation_min_mm: Positive | None = maybe("thinnest insulation; blank for a blanking plug")
+    insulation_max_mm: Positive | None = maybe("thickest insulation; blank for a blanking plug")
+    colour: Colour | None = maybe("its colour")
+    price_eur: NotNegative | None = maybe("price of one")
+
+
+class WireType(Record):
+    """A wire the shop keeps: one row a section."""
+
+    section_mm2: Positive = of("conductor section")
+    wall: Literal["thin", "thick"] = of("insulation wall")
+    outside_diameter_mm: Length = of("greatest outside diameter")
+    resistance_mohm_per_m: Positive = of("greatest resistance at 20 C")
+    mass_g_per_m: NotNegative = of("mass of one metre")
+    price_eur_per_m: NotNegative | None = maybe("price of one metre")
+    basis: Text = maybe("where these figures are from", "")
+
+
+class InsulationClass(Record):
+    """What an insulation stands."""
+
+    ref: Ref = of("class letter")
+    material: Name = of("what it is made of")
+    temperature_max_c: Celsius = of("hottest conductor")
+    used_in: Text = maybe("where it is used", "")
+
+
+class Covering(Record):
+    """Tape, tube, duct or heat-shrink over a bundle."""
+
+    ref: Ref = of("short mark")
+    name: Name = of("what it is")
+    kind: Literal["tape", "tube", "duct", "heat-shrink", "sleeve"] = of("sort of covering")
+    bore_mm: Length | None = maybe("inside diameter")
+    outside_mm: Length | None = maybe("outside diameter")
+    temperature_max_c: Celsius | None = maybe("not used above")
+    fill_max_percent: Positive | None = maybe("most of its bore that may be filled, by area")
+    mass_g_per_m: NotNegative = maybe("mass of one metre", 0.0)
+    price_eur_per_m: NotNegative | None = maybe("price of one metre")
+
+
+class CableType(Record):
+    """A high-voltage or mains cable, of one core or more."""
+
+    ref: Ref = of("short mark")
+    cores: int = of("number of cores", ge=1, le=20)
+    section_mm2: Positive = of("section of one core")
+    screened: bool = of("whether it has a screen")
+    outside_diameter_mm: Length = of("outside diameter")
+    mass_g_per_m: NotNegative = of("mass of one metre")
+    resistance_mohm_per_m: Positive = of("resistance of one core at 20 C")
+    insulation_class: Annotated[Ref, RefersTo("insulation_classes")] = of("insulation class")
+    covering: Text = maybe("colour of its sheath", "")
+    bend_radius_min_mm: NotNegative = of("tightest bend")
+    price_eur_per_m: NotNegative | None = maybe("price of one metre")

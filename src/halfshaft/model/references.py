@@ -1,0 +1,266 @@
+"""Do all names in a conversion lead somewhere, and does each name one thing only? Every fault is found at once."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from pydantic.fields import FieldInfo
+
+from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
+from halfshaft.model.conversion import Conversion
+from halfshaft.standards import colours
+
+Path = tuple[str | int, ...]
+
+# What makes a record of a table the only one of its kind. Tables that are not named here have a `ref`.
+KEYS: dict[str, tuple[str, ...]] = {
+    "modules": ("part",),
+    "wire_types": ("section_mm2",),
+    "tails": ("device", "connector"),
+    "load_states": ("state", "name"),
+    "case_loads": ("case", "load"),
+    "cable_cores": ("cable", "core"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BadReference:
+    """One name that leads nowhere, or one that is used twice; `path` is table, index, field ..."""
+
+    path: Path
+    message: str
+
+
+def key_of(table: str, record: Any) -> Any:
+    """What a record is known by in its table: a single value, or a tuple of them."""
+    fields = KEYS.get(table, ("ref",))
+    values = tuple(getattr(record, field, None) for field in fields)
+    return values[0] if len(values) == 1 else values
+
+
+def nearest(word: str, names: Collection[str]) -> str:
+    """The tail of a sentence that offers the nearest existing name, or what there is to choose from."""
+    close = difflib.get_close_matches(word, names, n=1, cutoff=0.5)
+    if close:
+        return f"; did you mean {close[0]!r}?"
+    some = sorted(names)
+    if not some:
+        return "; there is none yet"
+    if len(some) <= 8:
+        return "; there are " + ", ".join(some)
+    return f"; there are {len(some)}, from {some[0]} to {some[-1]}"
+
+
+def tables(conversion: Conversion) -> Iterator[tuple[str, tuple[Record, ...]]]:
+    """Every table of the conversion with its records."""
+    for name in type(conversion).model_fields:
+        value = getattr(conversion, name)
+        if isinstance(value, tuple):
+            yield name, value
+
+
+def bad_references(
+    conversion: Conversion, also_known: Mapping[str, Collection[Any]] | None = None
+) -> list[BadReference]:
+    """All references that lead nowhere and all names used twice.
+
+    `also_known` holds, by table, keys of rows that could not be read: whoever refers to one of those is not at fault.
+    """
+    known: dict[str, set[Any]] = {name: {key_of(name, record) for record in rows} for name, rows in tables(conversion)}
+    unread = {name: set(keys) for name, keys in (also_known or {}).items()}
+    for name, keys in unread.items():
+        known.setdefault(name, set()).update(keys)
+    check = _Checker(conversion, known, unread)
+    found: list[BadReference] = []
+    for name in ("job", "car", "shop", "supply", "coolant"):
+        record = getattr(conversion, name, None)
+        if isinstance(record, Record):
+            found.extend(check.record((name,), record))
+    for name, rows in tables(conversion):
+        found.extend(_duplicates(name, rows))
+        for index, record in enumerate(rows):
+            found.extend(check.record((name, index), record))
+    found.extend(_ends_of_splices(conversion))
+    found.extend(_inside_of_parts(conversion))
+    found.extend(_colours(conversion))
+    return found
+
+
+def _duplicates(table: str, rows: tuple[Record, ...]) -> Iterator[BadReference]:
+    first: dict[Any, int] = {}
+    fields = KEYS.get(table, ("ref",))
+    for index, record in enumerate(rows):
+        key = key_of(table, record)
+        if key in first:
+            shown = key if not isinstance(key, tuple) else " / ".join(str(part) for part in key)
+            yield BadReference(
+                (table, index, fields[0]), f"{shown} stands here a second time; each may stand once, so rename or delete one"
+            )
+        first.setdefault(key, index)
+
+
+@cache
+def _marked(model: type[Record]) -> dict[str, Any]:
+    """Fields of a record type that refer to something, with their marks."""
+    marks = {}
+    for name, info in model.model_fields.items():
+        mark = _mark(info)
+        if mark is not None:
+            marks[name] = mark
+    return marks
+
+
+def _mark(info: FieldInfo) -> Any:
+    kinds = (RefersTo, PinOrSplice, DeviceConnector, LoadElement)
+    for item in info.metadata:
+        if isinstance(item, kinds):
+            return item
+    # In `Annotated[...] | None` and in tuples the mark sits one level further down.
+    pending = list(getattr(info.annotation, "__args__", ()))
+    while pending:
+        inner = pending.pop()
+        for item in getattr(inner, "__metadata__", ()):
+            if isinstance(item, kinds):
+                return item
+        pending.extend(getattr(inner, "__args__", ()))
+    return None
+
+
+class _Checker:
+    def __init__(self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]]) -> None:
+        self.conversion = conversion
+        self.known = known
+        self.unread = unread
+        self.splices = known.get("splices", set())
+
+    def record(self, path: Path, record: Record) -> Iterator[BadReference]:
+        marks = _marked(type(record))
+        for name in type(record).model_fields:
+            value = getattr(record, name, None)
+            if value is None:
+                continue
+            if isinstance(value, Record):
+                yield from self.record((*path, name), value)
+            elif isinstance(value, tuple) and value and isinstance(value[0], Record):
+                for index, inner in enumerate(value):
+                    yield from self.record((*path, name, index), inner)
+            elif name in marks:
+                for item in value if isinstance(value, tuple) else (value,):
+                    message = self.value(marks[name], str(item))
+                    if message:
+                        yield BadReference((*path, name), message)
+            if name == "section_mm2" and path[0] == "wires" and value not in self.known["wire_types"]:
+                names = [_number(section) for section in sorted(self.known["wire_types"])]
+                yield BadReference((*path, name), f"no wire of {_number(value)} mm2 in wire_types.csv; there are {', '.join(names) or 'none yet'}")
+
+    def value(self, mark: Any, value: str) -> str:
+        if isinstance(mark, RefersTo):
+            names = self.known.get(mark.table, set())
+            return "" if value in names else f"no {value!r} in {mark.table}{nearest(value, names)}"
+        if isinstance(mark, LoadElement):
+            device, _, _ = value.partition(".")
+            if value in self.conversion.element or self._unreadable(device):
+                return ""
+            return f"nothing inside a device is called {value!r}{nearest(value, self.conversion.element)}"
+        if isinstance(mark, DeviceConnector):
+            device, _, connector = value.partition(".")
+            return self._connector(device, connector, value)
+        return self._pin(value)
+
+    def _pin(self, value: str) -> str:
+        if "." not in value:
+            return "" if value in self.splices else f"no splice {value!r}{nearest(value, self.splices)}"
+        pieces = value.split(".")
+        if len(pieces) != 3:
+            return f"{value!r} is no pin; a pin is written device.connector.cavity, a splice by its mark alone"
+        if value in self.conversion.cavity:
+            return ""
+        problem = self._connector(pieces[0], pieces[1], value)
+        if problem or self._unreadable(pieces[0]):
+            return problem
+        stem = f"{pieces[0]}.{pieces[1]}."
+        others = [pin for pin in self.conversion.cavity if pin.startswith(stem)]
+        return f"no pin {value!r}{nearest(value, others)}"
+
+    def _connector(self, device: str, connector: str, value: str) -> str:
+        if device not in self.known.get("devices", set()):
+            return f"no device {device!r} for {value!r}{nearest(device, self.known.get('devices', set()))}"
+        if (device, connector) in self.conversion.connector or self._unreadable(device):
+            return ""
+        names = [f"{ref}.{name}" for ref, name in self.conversion.connector if ref == device]
+        return f"device {device} has no connector {connector!r}{nearest(f'{device}.{connector}', names)}"
+
+    def _unreadable(self, device: str) -> bool:
+        """Whether the device or its part stands in a row that could not be read, so that its pins are unknown."""
+        if device in self.unread.get("devices", set()):
+            return True
+        found = self.conversion.device.get(device)
+        return found is not None and found.part not in self.conversion.part
+
+
+def _ends_of_splices(conversion: Conversion) -> Iterator[BadReference]:
+    for index, splice in enumerate(conversion.splices):
+        run = conversion.run.get(splice.run)
+        if run is not None and splice.from_point not in (run.from_point, run.to_point):
+            yield BadReference(
+                ("splices", index, "from_point"),
+                f"run {run.ref} goes from {run.from_point} to {run.to_point}, so {splice.ref} cannot be measured from {splice.from_point}",
+            )
+    for index, tail in enumerate(conversion.tails):
+        device = conversion.device.get(tail.device)
+        if device is None or device.part not in conversion.part:
+            continue
+        names = [connector.ref for connector in conversion.part[device.part].connectors]
+        if tail.connector not in names:
+            yield BadReference(
+                ("tails", index, "connector"), f"device {tail.device} has no connector {tail.connector!r}{nearest(tail.connector, names)}"
+            )
+    for index, run in enumerate(conversion.runs):
+        if run.from_point == run.to_point:
+            yield BadReference(("runs", index, "to_point"), f"run {run.ref} begins and ends at {run.from_point}; a run joins two points")
+    for index, grommet in enumerate(conversion.grommets):
+        if (grommet.point is None) == (grommet.run is None):
+            yield BadReference(("grommets", index, "point"), f"grommet {grommet.ref} needs either a point or a run, and not both")
+
+
+def _inside_of_parts(conversion: Conversion) -> Iterator[BadReference]:
+    for index, part in enumerate(conversion.parts):
+        yield from _twice(("parts", index, "connectors"), [connector.ref for connector in part.connectors])
+        yield from _twice(("parts", index, "inside"), [element.ref for element in part.inside])
+        for at, connector in enumerate(part.connectors):
+            yield from _twice(("parts", index, "connectors", at, "cavities"), [cavity.ref for cavity in connector.cavities])
+            if len(connector.cavities) > connector.rows * connector.columns:
+                yield BadReference(
+                    ("parts", index, "connectors", at, "rows"),
+                    f"{len(connector.cavities)} cavities do not fit {connector.rows} rows of {connector.columns}",
+                )
+        pins = [f"{connector.ref}.{cavity.ref}" for connector in part.connectors for cavity in connector.cavities]
+        for at, element in enumerate(part.inside):
+            for field in ("pin_a", "pin_b"):
+                value = getattr(element, field)
+                if not value.startswith("~") and value not in pins:
+                    yield BadReference(("parts", index, "inside", at, field), f"part {part.ref} has no pin {value!r}{nearest(value, pins)}")
+
+
+def _twice(path: Path, names: list[str]) -> Iterator[BadReference]:
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            yield BadReference((*path, index, "ref"), f"{name} stands here a second time; each may stand once")
+
+
+def _colours(conversion: Conversion) -> Iterator[BadReference]:
+    letters = colours()
+    for table, field in (("wires", "colour"), ("seals", "colour")):
+        for index, record in enumerate(getattr(conversion, table)):
+            colour = getattr(record, field)
+            for code in [] if colour is None else colour.split("-"):
+                if code not in letters:
+                    yield BadReference((table, index, field), f"{code!r} is no colour of IEC 60757{nearest(code, letters)}")
+
+
+def _number(value: float) -> str:
+    return f"{value:g}"

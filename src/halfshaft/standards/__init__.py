@@ -1,0 +1,70 @@
+"""Published tables, one CSV a table, and their one loader. Each row carries its basis and its source."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+
+@dataclass(frozen=True, slots=True)
+class Constant:
+    """One published figure."""
+
+    value: float
+    unit: str
+    basis: str
+    source: str
+
+
+@cache
+def table(name: str) -> tuple[dict[str, str], ...]:
+    """Rows of `NAME.csv` as printed, by column."""
+    text = resources.files(__name__).joinpath(f"{name}.csv").read_text(encoding="utf-8")
+    return tuple(csv.DictReader(text.splitlines()))
+
+
+@cache
+def constants() -> dict[str, Constant]:
+    """Single figures by name."""
+    return {
+        row["name"]: Constant(float(row["value"]), row["unit"], row["basis"], row["source"]) for row in table("constants")
+    }
+
+
+@cache
+def colours() -> dict[str, str]:
+    """Colour words by their IEC 60757 letters."""
+    return {row["code"]: row["colour"] for row in table("wire_colours")}
+
+
+@cache
+def thin_wall_currents() -> dict[float, float]:
+    """Amperes of thin-wall wire by section in mm2."""
+    return {float(row["section_mm2"]): float(row["current_a"]) for row in table("thin_wall_currents")}
+
+
+@cache
+def fuse_wire_pairs() -> dict[float, float]:
+    """Least section in mm2 behind a fuse, by its rating in amperes."""
+    return {float(row["rating_a"]): float(row["section_mm2"]) for row in table("fuse_wire_pairs")}
+
+
+@cache
+def resistances() -> dict[tuple[float, str], tuple[float, str, str]]:
+    """Greatest resistance in mohm/m at 20 C with basis and source, by section in mm2 and wall."""
+    return {
+        (float(row["section_mm2"]), row["wall"]): (
+            float(row["resistance_20c_max_mohm_per_m"]),
+            row["basis"],
+            row["source"],
+        )
+        for row in table("conductors_iso6722")
+    }
+
+
+@cache
+def fuse_colours() -> dict[tuple[str, float], str]:
+    """Colour words of blade fuses by family (`regular and mini`, `maxi`) and rating."""
+    return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("blade_fuse_colours")}
