@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Cable, Hose, Loom, Wire
@@ -96,20 +97,21 @@ class LaidHose:
     cut_mm: float | None
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True)
 class Routing:
-    """Everything that is cut to a length, where it lies, and how long each run is."""
+    """Everything that is cut to a length, where it lies, how long each run is, and where each connector hangs."""
 
     run_lengths: dict[str, RunLength]
     looms: tuple[LaidLoom, ...]
     cables: tuple[LaidCable, ...]
     hoses: tuple[LaidHose, ...]
+    points: dict[str, str]
 
     def loom(self, ref: str) -> LaidLoom:
         """One loom by its mark."""
         return next(laid for laid in self.looms if laid.loom.ref == ref)
 
-    @property
+    @cached_property
     def wires(self) -> dict[str, LaidWire]:
         """All wires by number."""
         return {laid.wire.ref: laid for loom in self.looms for laid in loom.wires}
@@ -125,6 +127,7 @@ def lay(conversion: Conversion, network: Network) -> Routing:
         looms=tuple(_loom(conversion, network, loom, by_loom[loom.ref]) for loom in conversion.looms),
         cables=tuple(_lay_cable(conversion, network, cable) for cable in conversion.cables),
         hoses=tuple(_lay_hose(network, hose) for hose in conversion.hoses),
+        points={f"{tail.device}.{tail.connector}": tail.point for tail in conversion.tails},
     )
 
 

@@ -1,0 +1,198 @@
+"""Straights and bends on the board, in millimetres; x to the right, y upwards, angles in degrees counter-clockwise."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+Place = tuple[float, float]
+
+
+def unit(heading_deg: float) -> Place:
+    """The direction of a heading; exact along the axes, so that a level line is level."""
+    quarter, rest = divmod(heading_deg, 90.0)
+    if rest == 0.0:
+        return ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarter) % 4]
+    angle = math.radians(heading_deg)
+    return math.cos(angle), math.sin(angle)
+
+
+def ahead(place: Place, heading_deg: float, by_mm: float) -> Place:
+    """A place moved along a heading."""
+    x, y = unit(heading_deg)
+    return place[0] + by_mm * x, place[1] + by_mm * y
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A straight piece of centre line."""
+
+    start: Place
+    heading_deg: float
+    length_mm: float
+
+    def at(self, along_mm: float) -> Place:
+        """The place so far along it."""
+        return ahead(self.start, self.heading_deg, along_mm)
+
+    def heading_at(self, along_mm: float) -> float:
+        """The heading there."""
+        return self.heading_deg
+
+    @property
+    def corners(self) -> tuple[Place, ...]:
+        """The piece as a line of points."""
+        return self.start, self.at(self.length_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """An arc of centre line; `turn_deg` is positive to the left."""
+
+    start: Place
+    heading_deg: float
+    radius_mm: float
+    turn_deg: float
+
+    @property
+    def length_mm(self) -> float:
+        """Along the arc."""
+        return self.radius_mm * math.radians(abs(self.turn_deg))
+
+    @property
+    def centre(self) -> Place:
+        """Centre of the arc."""
+        return ahead(self.start, self.heading_deg + math.copysign(90.0, self.turn_deg), self.radius_mm)
+
+    def at(self, along_mm: float) -> Place:
+        """The place so far along it."""
+        side = math.copysign(90.0, self.turn_deg)
+        turned = math.copysign(math.degrees(along_mm / self.radius_mm), self.turn_deg)
+        return ahead(self.centre, self.heading_deg - side + turned, self.radius_mm)
+
+    def heading_at(self, along_mm: float) -> float:
+        """The heading there."""
+        return self.heading_deg + math.copysign(math.degrees(along_mm / self.radius_mm), self.turn_deg)
+
+    @property
+    def corners(self) -> tuple[Place, ...]:
+        """The arc as a line of points, each chord turning 15 degrees at most; it bulges a hundredth of the radius out."""
+        count = max(1, math.ceil(abs(self.turn_deg) / 15.0 - 1e-9))
+        side = math.copysign(90.0, self.turn_deg)
+        (cx, cy), first = self.centre, math.radians(self.heading_deg - side)
+        step = math.radians(self.turn_deg) / count
+        return (
+            self.start,
+            *((cx + self.radius_mm * math.cos(first + step * i), cy + self.radius_mm * math.sin(first + step * i)) for i in range(1, count + 1)),
+        )
+
+
+Piece = Straight | Bend
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A centre line made of straights and bends, each going on where the last one ends."""
+
+    pieces: tuple[Piece, ...]
+
+    @property
+    def start(self) -> Place:
+        """Where it begins."""
+        return self.pieces[0].start
+
+    @property
+    def end(self) -> Place:
+        """Where it ends."""
+        last = self.pieces[-1]
+        return last.at(last.length_mm)
+
+    @property
+    def length_mm(self) -> float:
+        """Along the centre line."""
+        return math.fsum(piece.length_mm for piece in self.pieces)
+
+    @property
+    def first_heading_deg(self) -> float:
+        """The heading with which it begins."""
+        return self.pieces[0].heading_at(0.0)
+
+    @property
+    def last_heading_deg(self) -> float:
+        """The heading with which it ends."""
+        last = self.pieces[-1]
+        return last.heading_at(last.length_mm)
+
+    def at(self, along_mm: float) -> tuple[Place, float]:
+        """Place and heading so far along it."""
+        for piece in self.pieces:
+            if along_mm <= piece.length_mm or piece is self.pieces[-1]:
+                return piece.at(along_mm), piece.heading_at(along_mm)
+            along_mm -= piece.length_mm
+        raise AssertionError("a path has at least one piece")
+
+    @property
+    def corners(self) -> tuple[Place, ...]:
+        """The whole line as points."""
+        points: list[Place] = [self.start]
+        for piece in self.pieces:
+            points.extend(piece.corners[1:])
+        return tuple(points)
+
+    def placed(self, to: Placing) -> Path:
+        """The same line, turned over and moved."""
+        return Path(tuple(_placed(piece, to) for piece in self.pieces))
+
+
+@dataclass(frozen=True, slots=True)
+class Placing:
+    """Turn a drawing over, left for right or top for bottom, and then move it. Lengths stay what they are."""
+
+    flip_x: bool
+    flip_y: bool
+    dx_mm: float
+    dy_mm: float
+
+    def place(self, place: Place) -> Place:
+        """Where a place comes to lie."""
+        x, y = place
+        return (-x if self.flip_x else x) + self.dx_mm, (-y if self.flip_y else y) + self.dy_mm
+
+    def heading(self, heading_deg: float) -> float:
+        """Where a heading points afterwards."""
+        if self.flip_x:
+            heading_deg = 180.0 - heading_deg
+        return (-heading_deg if self.flip_y else heading_deg) % 360.0
+
+
+def _placed(piece: Piece, to: Placing) -> Piece:
+    start, heading = to.place(piece.start), to.heading(piece.heading_deg)
+    if isinstance(piece, Straight):
+        return Straight(start, heading, piece.length_mm)
+    turn = -piece.turn_deg if to.flip_x != to.flip_y else piece.turn_deg
+    return Bend(start, heading, piece.radius_mm, turn)
+
+
+def rectangle(at: Place, heading_deg: float, *, length_mm: float, width_mm: float, margin_mm: float = 0.0) -> tuple[Place, ...]:
+    """Four corners of a block that begins at a place and lies along a heading, wider by a margin all round."""
+    ux, uy = unit(heading_deg)
+    back, front = -margin_mm, length_mm + margin_mm
+    half = width_mm / 2 + margin_mm
+    return tuple(
+        (at[0] + along * ux - across * uy, at[1] + along * uy + across * ux)
+        for along, across in ((back, -half), (front, -half), (front, half), (back, half))
+    )
+
+
+def bounds(places: Iterable[Place]) -> tuple[float, float, float, float]:
+    """Least and greatest x and y: left, bottom, right, top."""
+    points = tuple(places)
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def turn_between(first_deg: float, second_deg: float) -> float:
+    """Smallest angle from one heading to another, 0 to 180."""
+    apart = abs(first_deg - second_deg) % 360.0
+    return min(apart, 360.0 - apart)

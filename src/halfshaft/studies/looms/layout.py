@@ -1,0 +1,515 @@
+"""A loom's tree laid flat at true length, without crossings, within a sheet.
+
+The way: take the longest line through the tree as trunk, then lay stretch after stretch, trunk first, then the
+branches by weight. For each stretch a fan of headings and bends is tried; the best few unfinished boards are kept and
+carried on (a beam search). What is taken is kept as cells (`raster`). If no board is found, `fan` lays the tree so
+that it cannot cross, at the price of a larger sheet: a cone of directions is shared out among the branches at each
+breakout, and cones never meet.
+
+No step draws a random number, so the same loom gives the same board.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from halfshaft.studies.looms.geometry import (
+    Bend,
+    Path,
+    Piece,
+    Place,
+    Straight,
+    ahead,
+    bounds,
+    rectangle,
+    turn_between,
+)
+from halfshaft.studies.looms.raster import Grid, Stamp, Taken
+from halfshaft.studies.looms.trees import Stretch
+
+GAP_MM = 20.0
+NODE_MM = 48.0
+HOLDER_MARGIN_MM = 5.0
+COARSE, FINE = Grid(8.0), Grid(5.0)
+TRUNKS, ROUNDS = 6, 3
+HEADING_STEP_DEG = 15.0
+INCOMING_SHARE_DEG = 20.0
+TURNS_DEG = (0.0, 45.0, -45.0, 60.0, -60.0, 90.0, -90.0, 30.0, -30.0, 75.0, -75.0, 105.0, -105.0, 120.0, -120.0, 135.0, -135.0, 15.0, -15.0, 150.0, -150.0)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class HolderSize:
+    """The block that a connector's holder takes on the board: from its back along the heading, and across."""
+
+    length_mm: float
+    width_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A tree laid flat: a path for every stretch by its two ends, and how it was found."""
+
+    paths: dict[tuple[str, str], Path]
+    method: str
+    tried: int
+
+    def box(self, holders: Mapping[str, HolderSize]) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top of everything, holders included."""
+        corners: list[Place] = []
+        for (_, end), path in self.paths.items():
+            corners.extend(path.corners)
+            if end in holders:
+                corners.extend(_holder_corners(path, holders[end]))
+        return bounds(corners)
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """One stretch to lay from a node that is already there."""
+
+    key: tuple[str, str]
+    length_mm: float
+    half_mm: float
+    bend_mm: float
+    is_leaf: bool
+    share_deg: float
+    shares_after_deg: tuple[float, ...]
+    shares_beyond_deg: tuple[float, ...]
+    pending_leaves: int
+    node_mm: float
+    far_node_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    """An unfinished board."""
+
+    cost: float
+    paths: dict[tuple[str, str], Path]
+    places: dict[str, Place]
+    headings: dict[str, tuple[tuple[float, float], ...]]
+    taken: Taken
+    halo: Taken
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Move:
+    """One stretch more on an unfinished board, weighed but not yet carried out."""
+
+    cost: float
+    state: _State
+    path: Path
+    stamps: tuple[Stamp, Stamp]
+    box: tuple[float, float, float, float]
+
+
+def order_of(stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = None) -> list[tuple[Stretch, bool]]:
+    """The stretches in the order in which they are laid, and whether each is walked from its start to its end.
+
+    First the longest line through the tree, from its end with the smaller name; then, by weight, what hangs from it.
+    What leads to an urgent node comes before the rest, the most urgent first.
+    """
+    at: dict[str, list[Stretch]] = defaultdict(list)
+    for stretch in stretches:
+        at[stretch.start].append(stretch)
+        at[stretch.end].append(stretch)
+    first = _furthest(at, sorted(at)[0])[0]
+    last, parents = _furthest(at, first)
+    trunk: list[Stretch] = []
+    node = last
+    while node != first:
+        stretch = parents[node]
+        trunk.append(stretch)
+        node = stretch.start if stretch.end == node else stretch.end
+    trunk.reverse()
+    if trunk and last < first:
+        first, trunk = last, trunk[::-1]
+    ordered: list[tuple[Stretch, bool]] = []
+    reached, used = [first], set()
+    for stretch in trunk:
+        forward = stretch.start == reached[-1]
+        ordered.append((stretch, forward))
+        used.add(id(stretch))
+        reached.append(stretch.end if forward else stretch.start)
+    weights: dict[tuple[str, int], float] = {}
+    waiting = [(node, s) for node in reached for s in at[node] if id(s) not in used]
+    while waiting:
+        waiting.sort(key=lambda item: _rank(at, item[0], item[1], weights, urgent or {}))
+        node, stretch = waiting.pop(0)
+        forward = stretch.start == node
+        ordered.append((stretch, forward))
+        used.add(id(stretch))
+        other = stretch.end if forward else stretch.start
+        waiting.extend((other, s) for s in at[other] if id(s) not in used)
+    return ordered
+
+
+def _rank(
+    at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, weights: dict[tuple[str, int], float], urgent: Mapping[str, int]
+) -> tuple[int, float, str, str]:
+    far = stretch.end if stretch.start == node else stretch.start
+    return -urgent.get(far, 0), -_weight(at, node, stretch, weights), stretch.start, stretch.end
+
+
+def _furthest(at: Mapping[str, list[Stretch]], start: str) -> tuple[str, dict[str, Stretch]]:
+    """The node furthest from another along the tree, and by which stretch each node was reached."""
+    length, parents, stack = {start: 0.0}, {}, [start]
+    while stack:
+        node = stack.pop()
+        for stretch in at[node]:
+            other = stretch.end if stretch.start == node else stretch.start
+            if other not in length:
+                length[other] = length[node] + stretch.length_mm
+                parents[other] = stretch
+                stack.append(other)
+    return min(length, key=lambda node: (-length[node], node)), parents
+
+
+def _weight(at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, known: dict[tuple[str, int], float]) -> float:
+    """Length of bundle that hangs beyond a node over one stretch."""
+    key = (node, id(stretch))
+    if key not in known:
+        total, stack = 0.0, [(node, stretch)]
+        while stack:
+            here, current = stack.pop()
+            total += current.length_mm
+            other = current.end if current.start == here else current.start
+            stack.extend((other, s) for s in at[other] if s is not current)
+        known[key] = total
+    return known[key]
+
+
+def lay_in_sheet(
+    stretches: tuple[Stretch, ...],
+    holders: Mapping[str, HolderSize],
+    *,
+    width_mm: float,
+    height_mm: float,
+    bend_factor: float,
+    beam: int,
+    grid: Grid,
+) -> Laid | None:
+    """The tree laid within a sheet, or None where this search finds no place for a stretch (which proves nothing).
+
+    Several shapes of the trunk are tried. On each, a stretch that finds no place is laid earlier in the next round,
+    with all that leads to it.
+    """
+    ordered = order_of(stretches)
+    tasks = _tasks(ordered, holders, bend_factor)
+    length = _trunk_length(tasks)
+    first = [_begin(tasks[0].key[0], holders, grid)]
+    shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, 3 * TRUNKS, grid)
+    if stuck is not None:
+        return None
+    urgent: dict[str, int] = defaultdict(int)
+    for shape in _different(shapes, tasks[:length], TRUNKS):
+        for _ in range(ROUNDS):
+            tasks = _tasks(order_of(stretches, urgent), holders, bend_factor)
+            boards, stuck, count = _search(tasks[length:], [shape], holders, width_mm, height_mm, beam, grid)
+            tried += count
+            if stuck is None:
+                return Laid(boards[0].paths, "beam search", tried)
+            above = {task.key[1]: task.key[0] for task in tasks[length:]}
+            node: str | None = stuck.key[1]
+            while node in above:
+                urgent[node] += 1
+                node = above[node]
+    return None
+
+
+def _moves(
+    grid: Grid, state: _State, task: _Task, most: int, holders: Mapping[str, HolderSize], width_mm: float, height_mm: float
+) -> tuple[list[_Move], int]:
+    """The cheapest ways to go on from one board, and how many were tried.
+
+    No more than `most` from one board, so that boards of several kinds stay in the race. What a way costs in looks is
+    the least that it costs at all, so the rest is left untried once enough cheaper ones are found.
+    """
+    around = grid.disc(state.places[task.key[0]], task.node_mm)
+    kept: list[_Move] = []
+    tried = 0
+    for path, looks in sorted(_candidates(task, state, width_mm, height_mm), key=lambda item: item[1]):
+        if len(kept) == most and state.cost + looks >= kept[-1].cost:
+            break
+        tried += 1
+        move = _try(grid, state, task, path, looks, around, holders, width_mm, height_mm)
+        if move is not None:
+            kept.append(move)
+            kept.sort(key=lambda item: item.cost)
+            del kept[most:]
+    return kept, tried
+
+
+def _trunk_length(tasks: list[_Task]) -> int:
+    """How many of the first stretches follow each other without a branch."""
+    length = 1
+    while length < len(tasks) and tasks[length].key[0] == tasks[length - 1].key[1]:
+        length += 1
+    return length
+
+
+def _different(states: list[_State], trunk: list[_Task], most: int) -> list[_State]:
+    """The cheapest trunks, no two of which run through the same places or are each other's mirror image."""
+    kept: list[_State] = []
+    seen: set[tuple[int, ...]] = set()
+    for state in states:
+        ys = [state.places[task.key[1]][1] for task in trunk]
+        side = next((math.copysign(1.0, y) for y in ys if abs(y) > 1.0), 1.0)
+        mark = tuple(round(value / 120.0) for task, y in zip(trunk, ys, strict=True) for value in (state.places[task.key[1]][0], side * y))
+        if mark not in seen:
+            seen.add(mark)
+            kept.append(state)
+    return kept[:most]
+
+
+def _search(
+    tasks: list[_Task], states: list[_State], holders: Mapping[str, HolderSize], width_mm: float, height_mm: float, beam: int, grid: Grid
+) -> tuple[list[_State], _Task | None, int]:
+    """Lay these stretches on these boards: the best boards, the stretch that found no place, and the ways tried."""
+    tried = 0
+    for task in tasks:
+        moves: list[_Move] = []
+        most = max(2, beam // 3)
+        for state in states:
+            found, count = _moves(grid, state, task, most, holders, width_mm, height_mm)
+            moves += found
+            tried += count
+        if not moves:
+            return [], task, tried
+        moves.sort(key=lambda move: move.cost)
+        states = [_carry_on(grid, move, task) for move in moves[:beam]]
+    return states, None, tried
+
+
+def _tasks(ordered: list[tuple[Stretch, bool]], holders: Mapping[str, HolderSize], bend_factor: float) -> list[_Task]:
+    walked = [(stretch, *((stretch.start, stretch.end) if forward else (stretch.end, stretch.start))) for stretch, forward in ordered]
+    below: dict[str, list[tuple[Stretch, str]]] = defaultdict(list)
+    for stretch, near, far in walked:
+        below[near].append((stretch, far))
+    shares = _shares(below, holders)
+    # The disc round a breakout belongs to its own branches; it shrinks where the next breakout is near.
+    around = {node: NODE_MM for _, near, far in walked for node in (near, far)}
+    for stretch, near, far in walked:
+        for node in (near, far):
+            around[node] = min(around[node], 0.45 * stretch.length_mm)
+    tasks, laid = [], set()
+    for stretch, near, far in walked:
+        laid.add((near, far))
+        tasks.append(
+            _Task(
+                key=(near, far),
+                length_mm=stretch.length_mm,
+                half_mm=(stretch.bundle_mm + GAP_MM) / 2,
+                bend_mm=max(bend_factor * stretch.bundle_mm, 20.0),
+                is_leaf=far not in below,
+                share_deg=shares[near, far],
+                shares_after_deg=tuple(sorted((shares[near, o] for _, o in below[near] if (near, o) not in laid), reverse=True)),
+                shares_beyond_deg=tuple(sorted((shares[far, o] for _, o in below.get(far, ())), reverse=True)),
+                pending_leaves=sum(o not in below for _, o in below.get(far, ())),
+                node_mm=around[near],
+                far_node_mm=around[far],
+            )
+        )
+    return tasks
+
+
+def _shares(
+    below: Mapping[str, list[tuple[Stretch, str]]], holders: Mapping[str, HolderSize]
+) -> dict[tuple[str, str], float]:
+    """Half the angle that each branch takes at its breakout: a holder on a short tail takes more than a bundle.
+
+    Where there is not enough round for all of them, they are squeezed alike, and the cells decide what really meets.
+    """
+    shares: dict[tuple[str, str], float] = {}
+    for near, branches in below.items():
+        for stretch, far in branches:
+            half = math.degrees(math.atan2((stretch.bundle_mm + 14.0) / 2, NODE_MM))
+            if far not in below and far in holders:
+                half = max(half, math.degrees(math.atan2(holders[far].width_mm / 2 + 8.0, stretch.length_mm + 1.0)))
+            shares[near, far] = half
+        total = 2 * math.fsum(shares[near, far] for _, far in branches) + 40.0
+        if total > 340.0:
+            for _, far in branches:
+                shares[near, far] *= 300.0 / (total - 40.0)
+    return shares
+
+
+def _still_fits(headings: tuple[tuple[float, float], ...], pending: tuple[float, ...]) -> bool:
+    """Whether the branches still to come find room between those that are there (first-fit, widest first)."""
+    if not pending:
+        return True
+    ring = sorted((heading % 360.0, half) for heading, half in headings)
+    gaps = []
+    for (here, half), (there, other) in zip(ring, (*ring[1:], (ring[0][0] + 360.0, ring[0][1])), strict=True):
+        gaps.append(there - here - half - other)
+    for half in pending:
+        widest = max(range(len(gaps)), key=gaps.__getitem__)
+        # Headings come in steps, so a gap is never used to the last degree.
+        if gaps[widest] < 2 * half + HEADING_STEP_DEG / 2:
+            return False
+        gaps[widest] -= 2 * half
+    return True
+
+
+def _begin(root: str, holders: Mapping[str, HolderSize], grid: Grid) -> _State:
+    """The board with nothing but the first place; a holder there lies behind it, so that the trunk goes to the right."""
+    if root not in holders:
+        return _State(0.0, {}, {root: (0.0, 0.0)}, {root: ()}, Taken({}), Taken({}), (0.0, 0.0, 0.0, 0.0))
+    size = holders[root]
+    corners = rectangle((0.0, 0.0), 180.0, length_mm=size.length_mm, width_mm=size.width_mm, margin_mm=HOLDER_MARGIN_MM)
+    return _State(0.0, {}, {root: (0.0, 0.0)}, {root: ()}, Taken(grid.polygon(corners)), Taken({}), bounds(((0.0, 0.0), *corners)))
+
+
+def _candidates(task: _Task, state: _State, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
+    """Ways to lay one stretch, each with what it costs in looks: straight on is free, turns and bends are not."""
+    node = task.key[0]
+    start, others = state.places[node], state.headings[node]
+    incoming = others[0][0] + 180.0 if others else 0.0
+    for turn in TURNS_DEG if others else (0.0,):
+        heading = (incoming + turn) % 360.0
+        if any(turn_between(heading, other) < task.share_deg + half - 1e-9 for other, half in others):
+            continue
+        if not _still_fits((*others, (heading, task.share_deg)), task.shares_after_deg):
+            continue
+        # A bundle goes straight on for preference, a short tail stands off to the side.
+        looks = (abs(abs(turn) - 75.0) if task.is_leaf else abs(turn)) / 300.0 + _off_axis(heading)
+        yield Path((Straight(start, heading, task.length_mm),)), looks
+        if task.length_mm >= (400.0 if task.is_leaf else 240.0) and abs(turn) in (0.0, 45.0, 90.0):
+            for path, cost in _bent(task, state, start, heading, width_mm, height_mm):
+                yield path, looks + cost
+
+
+def _off_axis(heading: float) -> float:
+    rest = heading % 90.0
+    return 0.0 if rest == 0.0 else 0.06 if rest == 45.0 else 0.12
+
+
+def _bent(task: _Task, state: _State, start: Place, heading: float, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
+    lead_mm = NODE_MM
+    left, bottom, right, top = state.box
+    ux, uy = math.cos(math.radians(heading)), math.sin(math.radians(heading))
+    # As far ahead as the sheet allows, seen from what is laid so far.
+    room = min(
+        (left + width_mm - start[0]) / ux if ux > 0.05 else (right - width_mm - start[0]) / ux if ux < -0.05 else math.inf,
+        (bottom + height_mm - start[1]) / uy if uy > 0.05 else (top - height_mm - start[1]) / uy if uy < -0.05 else math.inf,
+    )
+    for turn, radius in ((45.0, task.bend_mm), (90.0, task.bend_mm), (180.0, max(task.bend_mm, 70.0)), (180.0, max(task.bend_mm, 150.0))):
+        spare = task.length_mm - radius * math.radians(turn) - 2 * lead_mm
+        if spare < 0:
+            continue
+        edge = min(max(room - radius - 60.0 - lead_mm, 0.0), spare)
+        for before in dict.fromkeys((0.0, round(spare / 2), round(edge))):
+            for side in (1.0, -1.0):
+                yield _bend_path(start, heading, lead_mm + before, radius, side * turn, task.length_mm), 0.4 + turn / 450.0
+
+
+def _bend_path(start: Place, heading: float, before: float, radius: float, turn: float, length: float) -> Path:
+    bend = Bend(ahead(start, heading, before), heading, radius, turn)
+    after = length - before - bend.length_mm
+    pieces: tuple[Piece, ...] = (
+        Straight(start, heading, before),
+        bend,
+        Straight(bend.at(bend.length_mm), (heading + turn) % 360.0, after),
+    )
+    return Path(pieces)
+
+
+def _try(
+    grid: Grid, state: _State, task: _Task, path: Path, looks: float, around: Stamp,
+    holders: Mapping[str, HolderSize], width_mm: float, height_mm: float,
+) -> _Move | None:  # fmt: skip
+    """One way to lay a stretch, or None where it would leave the sheet or meet something."""
+    end, corners = path.end, list(path.corners)
+    holder = holders.get(task.key[1]) if task.is_leaf else None
+    if holder is not None:
+        corners.extend(_holder_corners(path, holder))
+    left, bottom, right, top = bounds((*corners, (state.box[0], state.box[1]), (state.box[2], state.box[3])))
+    if right - left > width_mm or top - bottom > height_mm:
+        return None
+    if holder is not None:
+        extra = grid.polygon(rectangle(end, path.last_heading_deg, length_mm=holder.length_mm, width_mm=holder.width_mm, margin_mm=HOLDER_MARGIN_MM))
+    else:
+        extra = grid.disc(end, task.far_node_mm)
+    if state.taken.meets(extra, but=around):
+        return None
+    stamp: Stamp = {}
+    for piece in reversed(path.pieces):
+        part = grid.line(piece.corners, task.half_mm)
+        if state.taken.meets(part, but=around):
+            return None
+        for row, mask in part.items():
+            stamp[row] = stamp.get(row, 0) | mask
+    crowd = state.halo.overlap(stamp) + 2 * state.halo.overlap(extra)
+    if crowd:
+        crowd = max(0, crowd - state.halo.overlap(grid.line([path.start, path.at(min(path.length_mm, 160.0))[0]], 10.0)))
+    growth = (right - left - state.box[2] + state.box[0]) / width_mm + (top - bottom - state.box[3] + state.box[1]) / height_mm
+    cost = state.cost + looks + 0.004 * crowd + 0.1 * growth
+    return _Move(cost, state, path, (stamp, extra), (left, bottom, right, top))
+
+
+def _carry_on(grid: Grid, move: _Move, task: _Task) -> _State:
+    """The board with the stretch laid."""
+    state, path = move.state, move.path
+    node, far = task.key
+    halo: Stamp = {}
+    if task.pending_leaves:
+        # Tails and their holders are still to come here; others had better keep away.
+        halo = grid.disc(path.end, 150.0 + 12.0 * task.pending_leaves)
+    headings = dict(state.headings)
+    headings[node] = (*headings[node], (path.first_heading_deg % 360.0, task.share_deg))
+    headings[far] = (((path.last_heading_deg + 180.0) % 360.0, INCOMING_SHARE_DEG),)
+    return _State(
+        cost=move.cost,
+        paths={**state.paths, task.key: path},
+        places={**state.places, far: path.end},
+        headings=headings,
+        taken=state.taken.plus(move.stamps),
+        halo=state.halo.plus((halo,)) if halo else state.halo,
+        box=move.box,
+    )
+
+
+def _holder_corners(path: Path, size: HolderSize) -> tuple[Place, ...]:
+    return rectangle(path.end, path.last_heading_deg, length_mm=size.length_mm, width_mm=size.width_mm)
+
+
+def fan(stretches: tuple[Stretch, ...]) -> Laid:
+    """The tree laid straight, each subtree in a cone of directions of its own.
+
+    At every breakout the cone of the branch is shared out among what hangs from it, by number of ends, and each
+    stretch takes the middle of its share. A cone under 180 degrees is convex, so whatever lies in it stays in it, and
+    cones from one point do not meet: no two stretches cross, whatever their lengths.
+    """
+    children: dict[str, list[str]] = defaultdict(list)
+    lengths: dict[tuple[str, str], float] = {}
+    ordered = order_of(stretches)
+    root = ordered[0][0].start if ordered[0][1] else ordered[0][0].end
+    for stretch, forward in ordered:
+        near, far = (stretch.start, stretch.end) if forward else (stretch.end, stretch.start)
+        children[near].append(far)
+        lengths[near, far] = stretch.length_mm
+    ends: dict[str, int] = {}
+    for stretch, forward in reversed(ordered):
+        far = stretch.end if forward else stretch.start
+        ends[far] = sum(ends[child] for child in children[far]) or 1
+    paths: dict[tuple[str, str], Path] = {}
+    stack: list[tuple[str, Place, float, float]] = [(root, (0.0, 0.0), -85.0, 85.0)]
+    while stack:
+        node, place, low, high = stack.pop()
+        total = sum(ends[child] for child in children[node])
+        # The heaviest branch goes on along the middle, the others above and below it in turn.
+        arranged: list[str] = []
+        for index, child in enumerate(children[node]):
+            arranged.insert(len(arranged) if index % 2 else 0, child)
+        at = low
+        for child in arranged:
+            share = (high - low) * ends[child] / total
+            heading = at + share / 2
+            paths[node, child] = Path((Straight(place, heading, lengths[node, child]),))
+            stack.append((child, paths[node, child].end, at, at + share))
+            at += share
+    return Laid(paths, "fan", 0)

@@ -1,0 +1,114 @@
+"""Pegs that hold a bundle on its board: beside straights, inside bends, in the crotches of breakouts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfshaft.studies.looms.geometry import Bend, Path, Place, ahead, unit
+
+# A peg stands this far from a holder or breakout at least, so that fingers get in.
+CLEAR_MM = 25.0
+NARROW_DEG, WIDE_DEG = 25.0, 150.0
+
+
+@dataclass(frozen=True, slots=True)
+class Peg:
+    """One peg: its number and the middle of its hole."""
+
+    number: int
+    at: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One bundle that leaves a breakout."""
+
+    at: Place
+    heading_deg: float
+    bundle_mm: float
+    straight_mm: float
+
+
+def pegs_of(
+    lines: Sequence[tuple[Path, Sequence[tuple[float, float, float]]]],
+    legs: dict[str, list[Leg]],
+    *,
+    peg_mm: float,
+    pitch_mm: float,
+) -> tuple[Peg, ...]:
+    """All pegs of a board, numbered from left to right, and from the top down where two stand one above the other.
+
+    A peg touches the bundle: its middle is (bundle + peg) / 2 from the centre line (geometry).
+    """
+    places: list[Place] = []
+    for path, sections in lines:
+        places += _along(path, sections, peg_mm, pitch_mm)
+    for found in legs.values():
+        places += _crotches(found, peg_mm)
+    kept: list[Place] = []
+    for place in places:
+        if all(math.dist(place, other) > 2 * peg_mm for other in kept):
+            kept.append(place)
+    kept.sort(key=lambda place: (round(place[0] / 50.0), -place[1], place[0]))
+    return tuple(Peg(number, place) for number, place in enumerate(kept, start=1))
+
+
+def _along(path: Path, sections: Sequence[tuple[float, float, float]], peg_mm: float, pitch_mm: float) -> list[Place]:
+    places, done = [], 0.0
+    for piece in path.pieces:
+        if isinstance(piece, Bend):
+            places += _in_bend(piece, _bundle_at(sections, done + piece.length_mm / 2), peg_mm)
+        else:
+            free = piece.length_mm - 2 * CLEAR_MM
+            count = math.ceil(piece.length_mm / pitch_mm) if free > 0 else 0
+            for index in range(count):
+                along = CLEAR_MM + free * (index + 0.5) / count
+                side = 90.0 if index % 2 else -90.0
+                offset = (_bundle_at(sections, done + along) + peg_mm) / 2
+                places.append(ahead(piece.at(along), piece.heading_deg + side, offset))
+        done += piece.length_mm
+    return places
+
+
+def _in_bend(bend: Bend, bundle_mm: float, peg_mm: float) -> list[Place]:
+    """Pegs inside the bend every 45 degrees at most, and one outside just before and just after it."""
+    offset = (bundle_mm + peg_mm) / 2
+    inside, outside = math.copysign(90.0, bend.turn_deg), -math.copysign(90.0, bend.turn_deg)
+    count = max(1, math.ceil(abs(bend.turn_deg) / 45.0))
+    places = []
+    for index in range(count):
+        along = bend.length_mm * (index + 0.5) / count
+        places.append(ahead(bend.at(along), bend.heading_at(along) + inside, offset))
+    for along, back in ((0.0, 180.0), (bend.length_mm, 0.0)):
+        heading = bend.heading_at(along)
+        place = ahead(bend.at(along), heading + back, 2 * peg_mm)
+        places.append(ahead(place, heading + outside, offset))
+    return places
+
+
+def _bundle_at(sections: Sequence[tuple[float, float, float]], along_mm: float) -> float:
+    for start, end, bundle in sections:
+        if start <= along_mm <= end:
+            return bundle
+    return sections[-1][2]
+
+
+def _crotches(legs: list[Leg], peg_mm: float) -> list[Place]:
+    """A peg between every two neighbouring legs that touches both."""
+    ring = sorted(legs, key=lambda leg: leg.heading_deg)
+    places = []
+    for here, there in zip(ring, (*ring[1:], ring[0]), strict=True):
+        apart = (there.heading_deg - here.heading_deg) % 360.0
+        if len(ring) == 2 or not NARROW_DEG <= apart <= WIDE_DEG:
+            continue
+        sine = math.sin(math.radians(apart))
+        near, far = (here.bundle_mm + peg_mm) / 2 / sine, (there.bundle_mm + peg_mm) / 2 / sine
+        (hx, hy), (tx, ty) = unit(here.heading_deg), unit(there.heading_deg)
+        # Its foot on each leg must lie on that leg's first straight.
+        foot_here = far + near * math.cos(math.radians(apart))
+        foot_there = near + far * math.cos(math.radians(apart))
+        if foot_here < 0.8 * here.straight_mm and foot_there < 0.8 * there.straight_mm:
+            places.append((here.at[0] + far * hx + near * tx, here.at[1] + far * hy + near * ty))
+    return places

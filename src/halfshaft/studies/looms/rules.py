@@ -1,0 +1,281 @@
+"""What can be wrong with the way wires lie."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, published
+from halfshaft.standards import constants
+from halfshaft.studies.looms.lengths import bundle_diameter_mm
+from halfshaft.studies.looms.network import Network
+from halfshaft.studies.looms.routing import LaidWire, Routing
+from halfshaft.studies.looms.trees import edges_of, loops_in, pieces_of
+
+GEOMETRY = Basis("common practice", "geometry: a straight line is the shortest")
+TAPE_ERROR_MM = 5.0
+
+
+def loom_findings(conversion: Conversion, network: Network, routing: Routing) -> Iterator[Finding]:
+    """All rules of this study."""
+    yield from no_tail(conversion, routing)
+    yield from no_path(network, routing)
+    yield from loops(routing)
+    yield from in_pieces(routing)
+    yield from splice_beyond_run(conversion, routing)
+    yield from splice_in_other_loom(conversion, routing)
+    yield from taped_too_short(routing)
+    yield from grommet_fill(conversion, routing)
+    yield from tube_fill(conversion, routing)
+
+
+def no_tail(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """A wire ends at a connector that hangs at no route point."""
+    wires: dict[str, list[str]] = defaultdict(list)
+    for loom in routing.looms:
+        for laid in loom.wires:
+            for end in (laid.start, laid.end):
+                if end.node is None and end.connector is not None:
+                    wires[end.connector].append(laid.wire.ref)
+    for laid_cable in routing.cables:
+        for connector in (laid_cable.cable.from_connector, laid_cable.cable.to_connector):
+            device, _, name = connector.partition(".")
+            if (device, name) not in conversion.tail:
+                wires[connector].append(laid_cable.cable.ref)
+    for connector, refs in sorted(wires.items()):
+        yield Finding(
+            rule="looms.no-tail",
+            level="stop",
+            about=(connector, *sorted(refs)),
+            text=f"Connector {connector} hangs at no route point, so {_some(refs)} cannot be cut: give it a line in tails.csv.",
+            basis=COMMON_PRACTICE,
+        )
+
+
+def no_path(network: Network, routing: Routing) -> Iterator[Finding]:
+    """A wire, cable or hose has no way over runs that may carry it."""
+    for loom in routing.looms:
+        for laid in loom.wires:
+            if laid.route is None and laid.start.node is not None and laid.end.node is not None:
+                places = (laid.start.node, *laid.wire.via, laid.end.node)
+                yield _no_path(network, laid.wire.ref, "wire", places, loom.loom.carries)
+    for cable in routing.cables:
+        ends = routing_ends(cable.cable.from_connector, cable.cable.to_connector, routing)
+        if cable.route is None and ends is not None:
+            yield _no_path(network, cable.cable.ref, "cable", (ends[0], *cable.cable.via, ends[1]), "HV")
+    for hose in routing.hoses:
+        if hose.route is None and hose.hose.from_point and hose.hose.to_point:
+            yield _no_path(network, hose.hose.ref, "hose", (hose.hose.from_point, hose.hose.to_point), "hose")
+
+
+def routing_ends(from_connector: str, to_connector: str, routing: Routing) -> tuple[str, str] | None:
+    """Route points of both connectors of a cable, where both are known."""
+    points = [routing.points.get(connector) for connector in (from_connector, to_connector)]
+    return None if points[0] is None or points[1] is None else (points[0], points[1])
+
+
+def _no_path(network: Network, ref: str, what: str, places: tuple[str, ...], kind: str) -> Finding:
+    anyhow = network.through(places, kind=None)
+    if anyhow is None:
+        reason = f"no run leads from {places[0]} to {places[-1]}"
+        barred: tuple[str, ...] = ()
+    else:
+        barred = tuple(dict.fromkeys(step.run for step in anyhow.steps if not network.may_carry(step.run, kind)))
+        reason = f"on the way from {places[0]} to {places[-1]} {_some(barred)} may not carry {kind}"
+    return Finding(
+        rule="looms.no-path",
+        level="stop",
+        about=(ref, *barred),
+        text=f"The {what} {ref} has no way: {reason}.",
+        basis=COMMON_PRACTICE,
+    )
+
+
+def loops(routing: Routing) -> Iterator[Finding]:
+    """The wires of a loom go two ways round, so it is no tree and cannot be laid on a board."""
+    for loom in routing.looms:
+        for loop in loops_in(edges_of(loom)):
+            wires = sorted({wire for run in loom.runs if run.run in loop for wire in run.wires})
+            yield Finding(
+                rule="looms.loop",
+                level="stop",
+                about=(loom.loom.ref, *loop),
+                text=f"{loom.loom.name} closes a loop over {_some(loop)}; send its wires one way with `via` ({_some(wires)}).",
+                basis=Basis("common practice", "a loom is built as a tree"),
+            )
+
+
+def in_pieces(routing: Routing) -> Iterator[Finding]:
+    """A loom that is built on one board does not hang together."""
+    for loom in routing.looms:
+        pieces = pieces_of(edges_of(loom))
+        if loom.loom.board_width_mm is not None and len(pieces) > 1:
+            ends = [sorted(edge.end for edge in piece if edge.is_tail)[:1] for piece in pieces]
+            yield Finding(
+                rule="looms.in-pieces",
+                level="fix",
+                about=(loom.loom.ref,),
+                text=f"{loom.loom.name} falls into {len(pieces)} pieces ({', '.join(name for end in ends for name in end)}); each is laid for itself on its board.",
+                value=float(len(pieces)),
+                limit=1.0,
+                unit="pieces",
+                basis=Basis("common practice", "a loom is built as one piece"),
+            )
+
+
+def splice_beyond_run(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """A splice is said to lie further along than its run is long."""
+    for splice in conversion.splices:
+        length_mm = routing.run_lengths[splice.run].length_mm
+        if splice.at_mm > length_mm:
+            yield Finding(
+                rule="looms.splice-beyond-run",
+                level="stop",
+                about=(splice.ref, splice.run),
+                text=f"Splice {splice.ref} lies {splice.at_mm:.0f} mm along run {splice.run}, which is only {length_mm:.0f} mm long.",
+                value=splice.at_mm,
+                limit=length_mm,
+                unit="mm",
+                basis=GEOMETRY,
+            )
+
+
+def splice_in_other_loom(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """A wire joins a splice that belongs to another loom, or a splice joins fewer than two wires."""
+    ends: dict[str, list[LaidWire]] = defaultdict(list)
+    for loom in routing.looms:
+        for laid in loom.wires:
+            for end in (laid.start, laid.end):
+                if end.is_splice:
+                    ends[end.pin].append(laid)
+    for splice in conversion.splices:
+        strangers = [laid.wire.ref for laid in ends[splice.ref] if laid.wire.loom != splice.loom]
+        if strangers:
+            yield Finding(
+                rule="looms.splice-in-other-loom",
+                level="stop",
+                about=(splice.ref, *strangers),
+                text=f"Splice {splice.ref} is in loom {splice.loom}, but {_some(strangers)} of another loom ends in it.",
+                basis=Basis("common practice", "a splice is made on its own loom's board"),
+            )
+        if len(ends[splice.ref]) < 2:
+            yield Finding(
+                rule="looms.splice-of-one",
+                level="fix",
+                about=(splice.ref,),
+                text=f"Splice {splice.ref} joins {len(ends[splice.ref])} wires; a splice joins at least two.",
+                value=float(len(ends[splice.ref])),
+                limit=2.0,
+                unit="wires",
+                basis=COMMON_PRACTICE,
+            )
+
+
+def taped_too_short(routing: Routing) -> Iterator[Finding]:
+    """A run was taped shorter than the straight line between its points: the tape or a point is wrong."""
+    for length in routing.run_lengths.values():
+        if length.taped_mm is not None and length.taped_mm < length.straight_mm - TAPE_ERROR_MM:
+            yield Finding(
+                rule="looms.taped-too-short",
+                level="fix",
+                about=(length.run,),
+                text=f"Run {length.run} was taped {length.taped_mm:.0f} mm, but its points lie {length.straight_mm:.0f} mm apart: measure again.",
+                value=length.taped_mm,
+                limit=length.straight_mm - TAPE_ERROR_MM,
+                unit="mm",
+                basis=GEOMETRY,
+            )
+
+
+def _diameters_on(conversion: Conversion, routing: Routing, *, point: str | None, run: str | None) -> list[float]:
+    """Outside diameters of all that passes a point or lies in a run."""
+    wires = routing.wires
+    found: dict[str, float] = {}
+    for ref, laid in wires.items():
+        if laid.route and _passes(laid.route.nodes, laid.route.steps, point, run):
+            found[ref] = laid.outside_diameter_mm
+    for cable in routing.cables:
+        if cable.route and _passes(cable.route.nodes, cable.route.steps, point, run):
+            found[cable.cable.ref] = conversion.cable_type[cable.cable.cable_type].outside_diameter_mm
+    for hose in routing.hoses:
+        if hose.route and _passes(hose.route.nodes, hose.route.steps, point, run):
+            found[hose.hose.ref] = hose.hose.outside_mm
+    return list(found.values())
+
+
+def _passes(nodes: tuple[str, ...], steps: tuple[object, ...], point: str | None, run: str | None) -> bool:
+    if point is not None:
+        return point in nodes
+    return any(getattr(step, "run", None) == run for step in steps)
+
+
+def grommet_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """More goes through a grommet than its bore should hold."""
+    limit = conversion.shop.grommet_fill_max_percent
+    source = constants()["tube_fill_percent"].source
+    basis = published(f"{source}; for grommets common practice") if limit == constants()["tube_fill_percent"].value else Basis("common practice", "shop setting")
+    for grommet in conversion.grommets:
+        diameters = _diameters_on(conversion, routing, point=grommet.point, run=grommet.run)
+        if not diameters:
+            continue
+        # One cable in a gland of its own is meant to fill it: only what is shared is judged by fill.
+        if len(diameters) <= grommet.holes:
+            if max(diameters) > grommet.bore_mm:
+                yield Finding(
+                    rule="looms.grommet-bore",
+                    level="stop",
+                    about=(grommet.ref,),
+                    text=f"Grommet {grommet.ref} ({grommet.panel}) has a bore of {grommet.bore_mm:g} mm; a cable of {max(diameters):g} mm has to pass.",
+                    value=max(diameters),
+                    limit=grommet.bore_mm,
+                    unit="mm",
+                    basis=Basis("common practice", "what does not fit cannot be passed"),
+                )
+            continue
+        bundle_mm = bundle_diameter_mm(diameters, looseness=conversion.shop.looseness)
+        fill = 100 * (bundle_mm / grommet.bore_mm) ** 2 / grommet.holes
+        if fill > limit:
+            bore_mm = math.ceil(bundle_mm / math.sqrt(limit / 100 * grommet.holes))
+            yield Finding(
+                rule="looms.grommet-fill",
+                level="fix",
+                about=(grommet.ref, grommet.point or grommet.run or ""),
+                text=f"Grommet {grommet.ref} ({grommet.panel}): {len(diameters)} wires make a bundle of {bundle_mm:.1f} mm in a bore of {grommet.bore_mm:g} mm, {fill:.0f} % full; a bore of {bore_mm} mm or a hole of its own for the thickest cures it.",
+                value=fill,
+                limit=limit,
+                unit="% of area",
+                basis=basis,
+            )
+
+
+def tube_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """A tube is fuller than its kind should be."""
+    for run in conversion.runs:
+        covering = conversion.covering.get(run.covering or "")
+        if covering is None or covering.bore_mm is None or covering.fill_max_percent is None:
+            continue
+        diameters = _diameters_on(conversion, routing, point=None, run=run.ref)
+        if not diameters:
+            continue
+        bundle_mm = bundle_diameter_mm(diameters, looseness=conversion.shop.looseness)
+        fill = 100 * (bundle_mm / covering.bore_mm) ** 2
+        if fill > covering.fill_max_percent:
+            yield Finding(
+                rule="looms.tube-fill",
+                level="fix",
+                about=(run.ref, covering.ref),
+                text=f"Run {run.ref}: a bundle of {bundle_mm:.1f} mm fills {covering.name} to {fill:.0f} %.",
+                value=fill,
+                limit=covering.fill_max_percent,
+                unit="% of area",
+                basis=published(constants()["tube_fill_percent"].source),
+            )
+
+
+def _some(refs: tuple[str, ...] | list[str]) -> str:
+    """Up to six names in a sentence, and how many more."""
+    shown = list(refs[:6])
+    more = f" and {len(refs) - 6} more" if len(refs) > 6 else ""
+    return ", ".join(shown) + more

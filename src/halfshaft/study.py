@@ -1,0 +1,52 @@
+"""Every study of one conversion, each computed once, on first use. Here, and only here, studies are given to each other."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.finding import Finding, in_order
+from halfshaft.studies.looms.board import Board, board_findings, lay_board
+from halfshaft.studies.looms.network import Network
+from halfshaft.studies.looms.routing import Routing, lay
+from halfshaft.studies.looms.rules import loom_findings
+from halfshaft.studies.mass import MassResult, mass_findings, study_mass
+
+
+class Study:
+    """What the program has to say about a conversion."""
+
+    def __init__(self, conversion: Conversion) -> None:
+        self.conversion = conversion
+
+    @cached_property
+    def network(self) -> Network:
+        """Points and runs."""
+        return Network.of(self.conversion)
+
+    @cached_property
+    def routing(self) -> Routing:
+        """Every wire, cable and hose laid over the runs."""
+        return lay(self.conversion, self.network)
+
+    @cached_property
+    def mass(self) -> MassResult:
+        """Weights and axle loads."""
+        return study_mass(self.conversion, self.routing)
+
+    @cached_property
+    def boards(self) -> dict[str, Board]:
+        """The board of every loom that has one, by the loom's mark."""
+        boards = ((laid.loom.ref, lay_board(self.conversion, laid)) for laid in self.routing.looms)
+        return {ref: board for ref, board in boards if board is not None}
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings of all studies, stops first."""
+        return in_order(
+            [
+                *mass_findings(self.conversion, self.mass),
+                *loom_findings(self.conversion, self.network, self.routing),
+                *board_findings(self.boards),
+            ]
+        )
