@@ -11,6 +11,8 @@ from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.mass import MassResult, mass_findings, study_mass
+from halfshaft.studies.wires.rules import wire_findings
+from halfshaft.studies.wires.study import WiresResult, study_wires
 
 
 class Study:
@@ -41,6 +43,11 @@ class Study:
         return {ref: board for ref, board in boards if board is not None}
 
     @cached_property
+    def wires(self) -> WiresResult:
+        """Currents, drops, fuses and wire ends."""
+        return study_wires(self.conversion, self.routing)
+
+    @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings of all studies, stops first."""
         return in_order(
@@ -48,5 +55,6 @@ class Study:
                 *mass_findings(self.conversion, self.mass),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *board_findings(self.boards),
+                *wire_findings(self.conversion, self.routing, self.wires),
             ]
         )

@@ -143,7 +143,12 @@ class _FolderReader:
         values = self._toml(HEAD_FILE)
         for name in values:
             if name not in HEAD_TABLES:
-                self._fault(HEAD_FILE, column=name, row=line_of(self.toml_text.get(HEAD_FILE, ""), (name,)), message=f"unknown name{nearest(name, HEAD_TABLES)}")
+                self._fault(
+                    HEAD_FILE,
+                    column=name,
+                    row=line_of(self.toml_text.get(HEAD_FILE, ""), (name,)),
+                    message=f"unknown name{nearest(name, HEAD_TABLES)}",
+                )
         for name in HEAD_TABLES:
             if name in values:
                 record = self.draft.build(record_of(name), values[name], self._place, (name,))
@@ -169,7 +174,9 @@ class _FolderReader:
             return
         stem = name.removeprefix(f"{PARTS_FOLDER}/").removesuffix(".toml")
         if values.get("ref") != stem and isinstance(values.get("ref"), str):
-            self._fault(name, column="ref", message=f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}")
+            self._fault(
+                name, column="ref", message=f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}"
+            )
         self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))
 
     def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path) -> None:

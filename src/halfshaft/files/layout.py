@@ -54,9 +54,7 @@ def file_of(table: str) -> str:
 def nested_fields(record: type[Record]) -> tuple[str, ...]:
     """Fields of a record that hold further records."""
     return tuple(
-        name
-        for name, info in record.model_fields.items()
-        if kind_of(info.annotation) == "list" and _holds_records(info.annotation)
+        name for name, info in record.model_fields.items() if kind_of(info.annotation) == "list" and _holds_records(info.annotation)
     )
 
 

@@ -81,9 +81,7 @@ class Draft:
 
         Raises InputError with all faults, in the order of files and rows.
         """
-        shell = Conversion.model_construct(
-            **self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()}
-        )
+        shell = Conversion.model_construct(**self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()})
         for bad in bad_references(shell, self.unread):
             fault = place(bad.path)
             self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=bad.message))

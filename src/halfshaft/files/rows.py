@@ -49,7 +49,9 @@ def grid_of(lines: Sequence[Sequence[str]], *, file: str, first_row: int = 1) ->
         extra = [cell for cell in cells[len(header) :] if cell]
         if extra:
             faults.append(
-                Fault(file=file, row=number, message=f"{extra[0][:40]!r} stands to the right of the last named column; a separator too many?")
+                Fault(
+                    file=file, row=number, message=f"{extra[0][:40]!r} stands to the right of the last named column; a separator too many?"
+                )
             )
         grid.rows.append((number, dict(zip(header, cells, strict=False))))
     return grid, faults

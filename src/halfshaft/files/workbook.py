@@ -345,7 +345,14 @@ def _head_field(name: str) -> Any:
         info = record.model_fields.get(step)
         if info is None:
             return None
-        record = next((item for item in (info.annotation, *getattr(info.annotation, "__args__", ())) if isinstance(item, type) and issubclass(item, Record)), None)
+        record = next(
+            (
+                item
+                for item in (info.annotation, *getattr(info.annotation, "__args__", ()))
+                if isinstance(item, type) and issubclass(item, Record)
+            ),
+            None,
+        )
         if record is None:
             return None
     return record.model_fields.get(steps[-1])
@@ -354,7 +361,14 @@ def _head_field(name: str) -> Any:
 def _head_names() -> list[str]:
     def down(stem: str, record: type[Record]) -> Iterator[str]:
         for name, info in record.model_fields.items():
-            inner = next((item for item in (info.annotation, *getattr(info.annotation, "__args__", ())) if isinstance(item, type) and issubclass(item, Record)), None)
+            inner = next(
+                (
+                    item
+                    for item in (info.annotation, *getattr(info.annotation, "__args__", ()))
+                    if isinstance(item, type) and issubclass(item, Record)
+                ),
+                None,
+            )
             if inner is None:
                 yield f"{stem}.{name}"
             else:

@@ -68,9 +68,7 @@ class Shop(Record):
     termination_each_end_mm: Allowance = maybe("strip and crimp at each end that goes into a connector", 5.0)
     splice_overlap_mm: Allowance = maybe("strip and crimp at an end that goes into a splice", 8.0)
     cable_ends_mm: Allowance = maybe("what both ends of a high-voltage cable take together", 60.0)
-    take_up_percent: NotNegative | None = maybe(
-        "extra length of twisted wires; blank: computed from each pair's lay and wire diameter"
-    )
+    take_up_percent: NotNegative | None = maybe("extra length of twisted wires; blank: computed from each pair's lay and wire diameter")
     looseness: float = maybe("how much looser a bundle is than the root of the sum of squares", 1.2, ge=1, le=3)
     fuse_load_share_max: float = maybe("most of its rating that a fuse carries for good", 0.8, gt=0, le=1)
     voltage_drop_max_percent: float = maybe("most voltage lost in a load's supply and ground wires", 3.0, gt=0, le=100)
@@ -169,6 +167,11 @@ class Conversion(Record):
         return {loom.ref: loom for loom in self.looms}
 
     @cached_property
+    def wire(self) -> dict[str, Wire]:
+        """Wires by number."""
+        return {wire.ref: wire for wire in self.wires}
+
+    @cached_property
     def splice(self) -> dict[str, Splice]:
         """Splices by mark."""
         return {splice.ref: splice for splice in self.splices}
@@ -227,9 +230,7 @@ class Conversion(Record):
     def cavity(self) -> dict[str, Cavity]:
         """Cavities of fitted devices by pin, `device.connector.cavity`."""
         return {
-            f"{device}.{name}.{cavity.ref}": cavity
-            for (device, name), connector in self.connector.items()
-            for cavity in connector.cavities
+            f"{device}.{name}.{cavity.ref}": cavity for (device, name), connector in self.connector.items() for cavity in connector.cavities
         }
 
     @cached_property

@@ -25,9 +25,7 @@ from halfshaft.model.base import (
 
 CavityRef = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[A-Za-z0-9]{1,6}$")]
 # Inside a part: a cavity ("A.12") or a node that cannot be reached from outside ("~K2.30").
-NodeRef = Annotated[
-    str, StringConstraints(strip_whitespace=True, pattern=r"^(~[A-Za-z0-9._-]{1,20}|[A-Za-z0-9_+-]+\.[A-Za-z0-9]{1,6})$")
-]
+NodeRef = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^(~[A-Za-z0-9._-]{1,20}|[A-Za-z0-9_+-]+\.[A-Za-z0-9]{1,6})$")]
 ElementKind = Literal["link", "fuse", "contact", "coil", "resistor", "diode", "source", "converter", "load"]
 
 

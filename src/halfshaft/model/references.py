@@ -63,9 +63,7 @@ def tables(conversion: Conversion) -> Iterator[tuple[str, tuple[Record, ...]]]:
             yield name, value
 
 
-def bad_references(
-    conversion: Conversion, also_known: Mapping[str, Collection[Any]] | None = None
-) -> list[BadReference]:
+def bad_references(conversion: Conversion, also_known: Mapping[str, Collection[Any]] | None = None) -> list[BadReference]:
     """All references that lead nowhere and all names used twice.
 
     `also_known` holds, by table, keys of rows that could not be read: whoever refers to one of those is not at fault.
@@ -155,7 +153,9 @@ class _Checker:
                         yield BadReference((*path, name), message)
             if name == "section_mm2" and path[0] == "wires" and value not in self.known["wire_types"]:
                 names = [_number(section) for section in sorted(self.known["wire_types"])]
-                yield BadReference((*path, name), f"no wire of {_number(value)} mm2 in wire_types.csv; there are {', '.join(names) or 'none yet'}")
+                yield BadReference(
+                    (*path, name), f"no wire of {_number(value)} mm2 in wire_types.csv; there are {', '.join(names) or 'none yet'}"
+                )
 
     def value(self, mark: Any, value: str) -> str:
         if isinstance(mark, RefersTo):

@@ -28,9 +28,7 @@ def table(name: str) -> tuple[dict[str, str], ...]:
 @cache
 def constants() -> dict[str, Constant]:
     """Single figures by name."""
-    return {
-        row["name"]: Constant(float(row["value"]), row["unit"], row["basis"], row["source"]) for row in table("constants")
-    }
+    return {row["name"]: Constant(float(row["value"]), row["unit"], row["basis"], row["source"]) for row in table("constants")}
 
 
 @cache

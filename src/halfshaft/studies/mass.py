@@ -13,9 +13,7 @@ from halfshaft.studies.looms.network import Route
 from halfshaft.studies.looms.routing import Routing
 
 PLATE = published("type plate of this car")
-WEIGHT_CAUTION = (
-    "Axle limits and road approval: the plate and the local authority decide; have the finished car weighed."
-)
+WEIGHT_CAUTION = "Axle limits and road approval: the plate and the local authority decide; have the finished car weighed."
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -296,7 +294,9 @@ def _cables(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
             continue
         x_mm, y_mm, z_mm = _centre(conversion, laid.route, (laid.tails_mm / 2, laid.tails_mm / 2))
         mass_kg = laid.cut_mm / 1000 * conversion.cable_type[laid.cable.cable_type].mass_g_per_m / 1000
-        yield Entry(group="high-voltage cables", ref=laid.cable.ref, name=laid.cable.meaning, mass_kg=mass_kg, x_mm=x_mm, y_mm=y_mm, z_mm=z_mm)
+        yield Entry(
+            group="high-voltage cables", ref=laid.cable.ref, name=laid.cable.meaning, mass_kg=mass_kg, x_mm=x_mm, y_mm=y_mm, z_mm=z_mm
+        )
 
 
 def _hoses(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
@@ -312,7 +312,15 @@ def _hoses(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
         else:
             centre = _centre_of_ends(conversion, laid.hose.from_part, laid.hose.to_part)
         if centre is not None:
-            yield Entry(group="hoses and coolant", ref=laid.hose.ref, name=f"hose, {laid.hose.meaning}, with its coolant", mass_kg=mass_kg, x_mm=centre[0], y_mm=centre[1], z_mm=centre[2])
+            yield Entry(
+                group="hoses and coolant",
+                ref=laid.hose.ref,
+                name=f"hose, {laid.hose.meaning}, with its coolant",
+                mass_kg=mass_kg,
+                x_mm=centre[0],
+                y_mm=centre[1],
+                z_mm=centre[2],
+            )
 
 
 def _centre_of_ends(conversion: Conversion, *parts: str) -> tuple[float, float, float] | None:

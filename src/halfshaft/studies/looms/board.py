@@ -231,7 +231,13 @@ def _board_stretch(stretch: Stretch, near: str, far: str, path: Path) -> BoardSt
 def _holders(stretches: list[BoardStretch], sizes: dict[str, HolderSize]) -> Iterator[Holder]:
     for item in stretches:
         if item.start in sizes:
-            yield Holder(item.start, item.path.start, (item.path.first_heading_deg + 180.0) % 360.0, sizes[item.start].length_mm, sizes[item.start].width_mm)
+            yield Holder(
+                item.start,
+                item.path.start,
+                (item.path.first_heading_deg + 180.0) % 360.0,
+                sizes[item.start].length_mm,
+                sizes[item.start].width_mm,
+            )
         if item.end in sizes:
             yield Holder(item.end, item.path.end, item.path.last_heading_deg % 360.0, sizes[item.end].length_mm, sizes[item.end].width_mm)
 
@@ -250,7 +256,13 @@ def _marks(conversion: Conversion, laid: LaidLoom, stretches: list[BoardStretch]
     for item in stretches:
         for before, after in zip(item.sections, item.sections[1:], strict=False):
             place, heading = item.path.at(before.to_mm)
-            yield BoardMark(_shared_point(laid, before, after), conversion.point[_shared_point(laid, before, after)].kind, place, heading, max(before.bundle_mm, after.bundle_mm))
+            yield BoardMark(
+                _shared_point(laid, before, after),
+                conversion.point[_shared_point(laid, before, after)].kind,
+                place,
+                heading,
+                max(before.bundle_mm, after.bundle_mm),
+            )
     for node in dict.fromkeys(node for item in stretches for node in (item.start, item.end) if node in conversion.point):
         item = next(item for item in stretches if node in (item.start, item.end))
         place = item.path.start if item.start == node else item.path.end
@@ -280,7 +292,11 @@ def _splice_mark(conversion: Conversion, laid: LaidLoom, ref: str, stretches: li
             ends = _ends(laid, section)
             first = item.start if index == 0 else _shared_point(laid, item.sections[index - 1], section)
             # With a loop at one point (a run from a point to itself) there is no first end; such runs are refused.
-            from_first = splice.at_mm if splice.from_point == first or splice.from_point not in ends else section.to_mm - section.from_mm - splice.at_mm
+            from_first = (
+                splice.at_mm
+                if splice.from_point == first or splice.from_point not in ends
+                else section.to_mm - section.from_mm - splice.at_mm
+            )
             along = section.from_mm + min(max(from_first, 0.0), section.to_mm - section.from_mm)
             place, heading = item.path.at(along)
             yield BoardMark(ref, "splice", place, heading, section.bundle_mm)
@@ -305,4 +321,7 @@ def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:
 
 def outline(board: Board) -> tuple[float, float, float, float]:
     """Left, bottom, right, top of all that lies on the board."""
-    return bounds([corner for item in board.stretches for corner in item.path.corners] + [corner for holder in board.holders for corner in holder.corners])
+    return bounds(
+        [corner for item in board.stretches for corner in item.path.corners]
+        + [corner for holder in board.holders for corner in holder.corners]
+    )

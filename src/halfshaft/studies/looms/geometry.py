@@ -84,7 +84,10 @@ class Bend:
         step = math.radians(self.turn_deg) / count
         return (
             self.start,
-            *((cx + self.radius_mm * math.cos(first + step * i), cy + self.radius_mm * math.sin(first + step * i)) for i in range(1, count + 1)),
+            *(
+                (cx + self.radius_mm * math.cos(first + step * i), cy + self.radius_mm * math.sin(first + step * i))
+                for i in range(1, count + 1)
+            ),
         )
 
 

@@ -317,9 +317,7 @@ def _tasks(ordered: list[tuple[Stretch, bool]], holders: Mapping[str, HolderSize
     return tasks
 
 
-def _shares(
-    below: Mapping[str, list[tuple[Stretch, str]]], holders: Mapping[str, HolderSize]
-) -> dict[tuple[str, str], float]:
+def _shares(below: Mapping[str, list[tuple[Stretch, str]]], holders: Mapping[str, HolderSize]) -> dict[tuple[str, str], float]:
     """Half the angle that each branch takes at its breakout: a holder on a short tail takes more than a bundle.
 
     Where there is not enough round for all of them, they are squeezed alike, and the cells decide what really meets.
@@ -431,7 +429,9 @@ def _try(
     if right - left > width_mm or top - bottom > height_mm:
         return None
     if holder is not None:
-        extra = grid.polygon(rectangle(end, path.last_heading_deg, length_mm=holder.length_mm, width_mm=holder.width_mm, margin_mm=HOLDER_MARGIN_MM))
+        extra = grid.polygon(
+            rectangle(end, path.last_heading_deg, length_mm=holder.length_mm, width_mm=holder.width_mm, margin_mm=HOLDER_MARGIN_MM)
+        )
     else:
         extra = grid.disc(end, task.far_node_mm)
     if state.taken.meets(extra, but=around):

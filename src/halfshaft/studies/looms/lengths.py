@@ -24,9 +24,7 @@ class CutLength:
     @property
     def sum_mm(self) -> float:
         """Before rounding up to the step."""
-        return math.fsum(
-            (self.runs_mm, self.tail_from_mm, self.tail_to_mm, self.end_from_mm, self.end_to_mm, self.take_up_mm)
-        )
+        return math.fsum((self.runs_mm, self.tail_from_mm, self.tail_to_mm, self.end_from_mm, self.end_to_mm, self.take_up_mm))
 
 
 def take_up_share(group: TwistGroup | None, *, wire_diameter_mm: float, shop: Shop) -> float:

@@ -45,11 +45,7 @@ class Grid:
         edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
         for row in self._rows(low, high):
             y = (row + 0.5) * self.cell_mm
-            xs = [
-                x0 + (y - y0) / (y1 - y0) * (x1 - x0)
-                for (x0, y0), (x1, y1) in edges
-                if y0 != y1 and min(y0, y1) <= y <= max(y0, y1)
-            ]
+            xs = [x0 + (y - y0) / (y1 - y0) * (x1 - x0) for (x0, y0), (x1, y1) in edges if y0 != y1 and min(y0, y1) <= y <= max(y0, y1)]
             if xs:
                 stamp[row] = stamp.get(row, 0) | self._mask(min(xs), max(xs))
         return stamp

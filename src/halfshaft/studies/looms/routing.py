@@ -199,7 +199,9 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
 
 
 def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCable:
-    ends = [conversion.tail.get((device, name)) for device, _, name in (c.partition(".") for c in (cable.from_connector, cable.to_connector))]
+    ends = [
+        conversion.tail.get((device, name)) for device, _, name in (c.partition(".") for c in (cable.from_connector, cable.to_connector))
+    ]
     if ends[0] is None or ends[1] is None:
         return LaidCable(cable=cable, route=None, tails_mm=0.0, cut_mm=None)
     kind = "HV"

@@ -215,7 +215,11 @@ def grommet_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
     """More goes through a grommet than its bore should hold."""
     limit = conversion.shop.grommet_fill_max_percent
     source = constants()["tube_fill_percent"].source
-    basis = published(f"{source}; for grommets common practice") if limit == constants()["tube_fill_percent"].value else Basis("common practice", "shop setting")
+    basis = (
+        published(f"{source}; for grommets common practice")
+        if limit == constants()["tube_fill_percent"].value
+        else Basis("common practice", "shop setting")
+    )
     for grommet in conversion.grommets:
         diameters = _diameters_on(conversion, routing, point=grommet.point, run=grommet.run)
         if not diameters:

@@ -53,10 +53,7 @@ class Stretch:
 def edges_of(laid: LaidLoom) -> tuple[Edge, ...]:
     """Runs and tails of a loom as edges between named nodes."""
     runs = [Edge(run.run, run.start, run.end, run.length_mm, run.bundle_mm, False) for run in laid.runs]
-    tails = [
-        Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True)
-        for tail in laid.tails
-    ]
+    tails = [Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True) for tail in laid.tails]
     return (*runs, *tails)
 
 

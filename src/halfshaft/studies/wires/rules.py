@@ -1,0 +1,359 @@
+"""What can be wrong with wires, fuses and wire ends."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.finding import COMMON_PRACTICE, Basis, BasisKind, Finding, published
+from halfshaft.standards import fuse_wire_pairs, resistances, table, thin_wall_currents
+from halfshaft.studies.looms.routing import Routing
+from halfshaft.studies.wires.study import Drop, LoadPath, WiresResult
+
+FIRE_CAUTION = "A wire that its fuse does not protect can burn a car; qualified people and local rules decide."
+HV_CAUTION = "High voltage: work by qualified people only; local rules come first."
+# What a whole number of tenths cannot tell apart from the limit is on the limit.
+ROUNDING = 1e-9
+
+
+def wire_findings(conversion: Conversion, routing: Routing, result: WiresResult) -> Iterator[Finding]:
+    """All rules of this study."""
+    yield from no_supply(conversion)
+    yield from load_without_way(conversion, result)
+    yield from section_too_small(conversion, result)
+    yield from voltage_drop(conversion, result)
+    yield from unfused(conversion, result)
+    yield from fuse_too_big(conversion, result)
+    yield from fuse_too_small(conversion, result)
+    yield from pin_used_twice(conversion, result)
+    yield from terminal_section(conversion, result)
+    yield from terminal_current(conversion, result)
+    yield from no_seal(conversion, routing, result)
+    yield from open_cavities(conversion, result)
+    yield from ground_point_full(conversion, result)
+    yield from orange(conversion)
+    yield from resistance_below_table(conversion)
+    yield from old_wire_unanswered(conversion)
+
+
+def no_supply(conversion: Conversion) -> Iterator[Finding]:
+    """Loads are listed, but no battery is named, so no current can be traced."""
+    battery = conversion.device.get(conversion.supply.battery or "")
+    has_cells = battery is not None and any(element.kind == "source" for element in conversion.part[battery.part].inside)
+    if conversion.loads and not has_cells:
+        yield Finding(
+            rule="wires.no-supply",
+            level="fix",
+            about=("supply",),
+            text="No 12 V battery with a source inside is named under [supply], so currents, fuses and drops are not computed.",
+            basis=COMMON_PRACTICE,
+        )
+
+
+def load_without_way(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A load has no way from the battery, or none back to ground."""
+    for path in result.paths:
+        # A converter or a part that feeds itself has its load between inner nodes: those are no business of a wire.
+        element = conversion.element[path.load]
+        for what, way, pin in (("supply", path.supply, element.pin_a), ("ground", path.ground, element.pin_b)):
+            if way is None and not pin.startswith("~") and not _made_inside(conversion, path, what):
+                yield Finding(
+                    rule=f"wires.no-{what}",
+                    level="fix",
+                    about=(path.load, f"{path.load.partition('.')[0]}.{pin}"),
+                    text=f"{conversion.load[path.load].name.capitalize()} ({path.load}) has no {'way from the battery' if what == 'supply' else 'way back to ground'}: nothing leads on from pin {path.load.partition('.')[0]}.{pin}.",
+                    basis=Basis("common practice", "every load has a fused feed and a return"),
+                )
+
+
+def _made_inside(conversion: Conversion, path: LoadPath, what: str) -> bool:
+    """Whether the part makes this end itself, from a converter or source, or returns it through a driver's resistor."""
+    device = path.load.partition(".")[0]
+    pin = getattr(conversion.element[path.load], "pin_a" if what == "supply" else "pin_b")
+    part = conversion.part[conversion.device[device].part]
+    return any(element.kind in ("source", "converter") and pin in (element.pin_a, element.pin_b) for element in part.inside)
+
+
+def section_too_small(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A wire carries more than wire of its section is sold for."""
+    currents = thin_wall_currents()
+    basis = published(table("thin_wall_currents")[0]["source"])
+    for use in result.uses.values():
+        section = conversion.wire[use.wire].section_mm2
+        if section in currents and use.current_a > currents[section] + ROUNDING:
+            enough = next((size for size in sorted(currents) if currents[size] >= use.current_a), None)
+            cure = f"; {enough:g} mm2 would carry it" if enough else ""
+            yield Finding(
+                rule="wires.section-too-small",
+                level="stop",
+                about=(use.wire,),
+                text=f"Wire {use.wire} of {section:g} mm2 carries {use.current_a:.1f} A in the case {use.case}; that section carries {currents[section]:g} A{cure}.",
+                value=use.current_a,
+                limit=currents[section],
+                unit="A",
+                basis=basis,
+                caution=FIRE_CAUTION,
+            )
+
+
+def voltage_drop(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """Too much voltage is lost in the supply and ground wires of a load."""
+    limit = conversion.shop.voltage_drop_max_percent
+    for drop in result.drops:
+        if drop.drop_percent > limit + ROUNDING:
+            yield Finding(
+                rule="wires.voltage-drop",
+                level="fix",
+                about=(drop.load, *drop.wires),
+                text=f"{conversion.load[drop.load].name.capitalize()} loses {drop.drop_v:.2f} V in {', '.join(drop.wires)} ({drop.length_m:.1f} m, case {drop.case}): {drop.drop_percent:.1f} % of {conversion.supply.voltage_v:g} V, {drop.hot_drop_percent:.1f} % when hot{_cure(conversion, result, drop)}.",
+                value=drop.drop_percent,
+                limit=limit,
+                unit="% of supply",
+                basis=Basis("common practice", f"shop setting; copper alone at {conversion.shop.drop_temperature_c:g} C, behind the fuse"),
+            )
+
+
+def _cure(conversion: Conversion, result: WiresResult, drop: Drop) -> str:
+    """The next thicker section for the thinnest of the wires, and the drop it would leave."""
+    thinnest = min(conversion.wire[ref].section_mm2 for ref in drop.wires)
+    thicker = sorted(size for size in conversion.wire_type if size > thinnest)
+    if not thicker:
+        return ""
+    now, then = conversion.wire_type[thinnest], conversion.wire_type[thicker[0]]
+    ratio = then.resistance_mohm_per_m / now.resistance_mohm_per_m
+    thin_ohm = sum(result.resistance_ohm[ref] for ref in drop.wires if conversion.wire[ref].section_mm2 == thinnest)
+    all_ohm = sum(result.resistance_ohm[ref] for ref in drop.wires)
+    if not all_ohm:
+        return ""
+    left = drop.drop_percent * (1 - thin_ohm * (1 - ratio) / all_ohm)
+    return f"; {then.section_mm2:g} mm2 would leave about {left:.1f} %"
+
+
+def unfused(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A wire is joined to the battery's plus with no fuse between."""
+    for use in result.uses.values():
+        if use.is_fed and use.fuse is None:
+            yield Finding(
+                rule="wires.unfused",
+                level="stop",
+                about=(use.wire,),
+                text=f"Wire {use.wire} is joined to the battery's plus with no fuse before it.",
+                basis=Basis("common practice", "every wire but the starter cable is fused at its source"),
+                caution=FIRE_CAUTION,
+            )
+
+
+def fuse_too_big(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A wire would burn before the fuse that feeds it opens."""
+    pairs, currents = fuse_wire_pairs(), thin_wall_currents()
+    source = table("fuse_wire_pairs")[0]["source"]
+    for use in result.uses.values():
+        if use.fuse is None or not use.fuse_rating_a:
+            continue
+        section = conversion.wire[use.wire].section_mm2
+        # Thin-wall wire carries more than the section of the pair table asks for; either is enough.
+        carried = currents.get(section)
+        rating = next((size for size in sorted(pairs) if size >= use.fuse_rating_a), None)
+        least = pairs[rating] if rating is not None else None
+        if (carried is not None and carried >= use.fuse_rating_a) or (least is not None and section >= least):
+            continue
+        if least is None:
+            continue
+        yield Finding(
+            rule="wires.fuse-too-big",
+            level="stop",
+            about=(use.wire, use.fuse),
+            text=f"Wire {use.wire} of {section:g} mm2 is fed by {use.fuse} of {use.fuse_rating_a:g} A; behind that fuse belongs at least {least:g} mm2.",
+            value=section,
+            limit=least,
+            unit="mm2",
+            basis=published(source),
+            caution=FIRE_CAUTION,
+        )
+
+
+def fuse_too_small(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A fuse carries more for good than its share of the rating."""
+    share = conversion.shop.fuse_load_share_max
+    for fuse in result.fuses:
+        limit = share * fuse.rating_a
+        if fuse.rating_a and fuse.current_a > limit + ROUNDING:
+            yield Finding(
+                rule="wires.fuse-too-small",
+                level="fix",
+                about=(fuse.ref, *fuse.loads),
+                text=f"Fuse {fuse.ref} of {fuse.rating_a:g} A carries {fuse.current_a:.1f} A in the case {fuse.case}: {100 * fuse.current_a / fuse.rating_a:.0f} % of its rating.",
+                value=fuse.current_a,
+                limit=limit,
+                unit="A",
+                basis=Basis("common practice", f"shop setting: {100 * share:.0f} % of the rating for good"),
+            )
+
+
+def pin_used_twice(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """More wires end in one cavity than its terminal takes."""
+    for pin, refs in sorted(result.wires_at.items()):
+        cavity = conversion.cavity.get(pin)
+        if cavity is not None and len(refs) > cavity.wires_max:
+            yield Finding(
+                rule="wires.pin-used-twice",
+                level="stop",
+                about=(pin, *refs),
+                text=f"Pin {pin} takes {cavity.wires_max} wire{'s' if cavity.wires_max > 1 else ''}, but {', '.join(refs)} end there.",
+                value=float(len(refs)),
+                limit=float(cavity.wires_max),
+                unit="wires",
+                basis=Basis("common practice", "the part's own facts in the catalogue"),
+            )
+
+
+def terminal_section(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A terminal does not take the wire's section."""
+    for end in result.ends:
+        section = conversion.wire[end.wire].section_mm2
+        low, high = end.terminal.section_min_mm2, end.terminal.section_max_mm2
+        if not low <= section <= high:
+            yield Finding(
+                rule="wires.terminal-section",
+                level="stop",
+                about=(end.wire, end.pin),
+                text=f"Wire {end.wire} of {section:g} mm2 does not go into terminal {end.terminal.ref} at {end.pin}, which takes {low:g} to {high:g} mm2.",
+                value=section,
+                limit=high if section > high else low,
+                unit="mm2",
+                basis=Basis("common practice", "the terminal's own facts in the catalogue"),
+            )
+
+
+def terminal_current(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A terminal carries more than it may."""
+    for end in result.ends:
+        use = result.uses.get(end.wire)
+        if use is not None and use.current_a > end.terminal.current_max_a + ROUNDING:
+            yield Finding(
+                rule="wires.terminal-current",
+                level="stop",
+                about=(end.wire, end.pin),
+                text=f"Terminal {end.terminal.ref} at {end.pin} carries {use.current_a:.1f} A of wire {end.wire} in the case {use.case}; it may carry {end.terminal.current_max_a:g} A.",
+                value=use.current_a,
+                limit=end.terminal.current_max_a,
+                unit="A",
+                basis=Basis("common practice", "the terminal's own facts in the catalogue"),
+                caution=FIRE_CAUTION,
+            )
+
+
+def no_seal(conversion: Conversion, routing: Routing, result: WiresResult) -> Iterator[Finding]:
+    """No seal in the catalogue fits the wire's insulation."""
+    for end in result.ends:
+        if end.wants_seal and end.seal is None:
+            diameter_mm = routing.wires[end.wire].outside_diameter_mm
+            yield Finding(
+                rule="wires.no-seal",
+                level="fix",
+                about=(end.wire, end.pin),
+                text=f"No seal of terminal {end.terminal.ref} takes the insulation of wire {end.wire}, {diameter_mm:g} mm, at {end.pin}.",
+                value=diameter_mm,
+                unit="mm",
+                basis=published("a connector maker's assembly sheet: the seal decides the wire, not the contact"),
+            )
+
+
+def open_cavities(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """Sealed ways without a wire: each wants a blanking plug."""
+    by_connector: dict[str, list[str]] = defaultdict(list)
+    missing: dict[str, set[str]] = defaultdict(set)
+    for item in result.open_cavities:
+        if item.cavity.sealed != "yes":
+            continue
+        connector, _, cavity = item.pin.rpartition(".")
+        by_connector[connector].append(cavity)
+        if item.plug is None:
+            missing[item.cavity.terminal].add(connector)
+    basis = published("two connector makers: every empty cavity of a sealed connector gets a plug")
+    for connector, cavities in sorted(by_connector.items()):
+        yield Finding(
+            rule="wires.open-cavity",
+            level="note",
+            about=(connector,),
+            text=f"Connector {connector} leaves {len(cavities)} sealed way{'s' if len(cavities) > 1 else ''} open ({', '.join(cavities)}): a blanking plug each, counted in the parts list.",
+            value=float(len(cavities)),
+            limit=0.0,
+            unit="ways",
+            basis=basis,
+        )
+    for terminal, connectors in sorted(missing.items()):
+        yield Finding(
+            rule="wires.no-blanking-plug",
+            level="fix",
+            about=(terminal, *sorted(connectors)),
+            text=f"The catalogue has no blanking plug for terminal {terminal}: add a seal without an insulation range.",
+            basis=basis,
+        )
+
+
+def ground_point_full(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """More rings on one ground stud than it takes."""
+    for point in conversion.ground_points:
+        wires = [ref for pin, refs in result.wires_at.items() if pin.startswith(f"{point.ref}.") for ref in refs]
+        if len(wires) > point.rings_max:
+            yield Finding(
+                rule="wires.ground-point-full",
+                level="fix",
+                about=(point.ref, *wires),
+                text=f"Ground point {point.ref} ({point.place}) holds {len(wires)} rings; it takes {point.rings_max}.",
+                value=float(len(wires)),
+                limit=float(point.rings_max),
+                unit="rings",
+                basis=published("a bus builder's specification: four ring terminals on one ground stud at most"),
+            )
+
+
+def orange(conversion: Conversion) -> Iterator[Finding]:
+    """A 12 V wire has the colour that is kept for high voltage."""
+    for wire in conversion.wires:
+        if "OG" in wire.colour.split("-"):
+            yield Finding(
+                rule="wires.orange",
+                level="fix",
+                about=(wire.ref,),
+                text=f"Wire {wire.ref} is {wire.colour}: orange is kept for high voltage, so that nobody takes one for the other.",
+                basis=published("UN R100 5.1.1.5.3: orange outer covering of high-voltage cables"),
+                caution=HV_CAUTION,
+            )
+
+
+def resistance_below_table(conversion: Conversion) -> Iterator[Finding]:
+    """The catalogue gives a wire less resistance than the standard allows it at most: fine, if it was measured."""
+    for kind in conversion.wire_types:
+        found = resistances().get((kind.section_mm2, kind.wall))
+        if found is None:
+            continue
+        limit, basis, source = found
+        if kind.resistance_mohm_per_m < 0.9 * limit or kind.resistance_mohm_per_m > limit + ROUNDING:
+            word = "far less than" if kind.resistance_mohm_per_m < limit else "more than"
+            confirmed: BasisKind = "published" if basis == "published" else "from memory"
+            yield Finding(
+                rule="wires.resistance-off-table",
+                level="note",
+                about=(f"{kind.section_mm2:g} mm2",),
+                text=f"Wire of {kind.section_mm2:g} mm2 is listed with {kind.resistance_mohm_per_m:g} mohm/m, {word} the {limit:g} that the standard allows at most.",
+                value=kind.resistance_mohm_per_m,
+                limit=limit,
+                unit="mohm/m",
+                basis=Basis(confirmed, source),
+            )
+
+
+def old_wire_unanswered(conversion: Conversion) -> Iterator[Finding]:
+    """A wire of the donor ended at something removed, and nobody has said what becomes of it."""
+    for wire in conversion.old_wires:
+        if not wire.answer:
+            yield Finding(
+                rule="wires.old-wire-unanswered",
+                level="fix",
+                about=(wire.ref, *([wire.pin] if wire.pin else [])),
+                text=f"Old wire {wire.ref} ({wire.old_wire}) ended at the {wire.ended_at}, which is gone: keep it, cap it, feed it or imitate what drove it.",
+                basis=Basis("common practice", "every wire that ended at the engine needs an answer"),
+            )

@@ -1,0 +1,321 @@
+"""Currents, drops, fuses and wire ends of the 12 V side."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.parts import Cavity, Seal, Terminal
+from halfshaft.standards import constants
+from halfshaft.studies.looms.routing import LaidWire, Routing
+from halfshaft.studies.wires.circuit import Branch, Circuit, branches_of, supply_of
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadPath:
+    """The way of one load's current: wires and fuses from the battery to it, wires from it to ground."""
+
+    load: str
+    supply: tuple[Branch, ...] | None
+    ground: tuple[Branch, ...] | None
+
+    @property
+    def behind_fuse(self) -> tuple[Branch, ...]:
+        """What lies between the last fuse and the load, and between the load and ground."""
+        supply = self.supply or ()
+        last = max((index for index, branch in enumerate(supply) if branch.kind == "fuse"), default=-1)
+        return (*supply[last + 1 :], *(self.ground or ()))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Drop:
+    """Voltage lost in the wires of one load behind its fuse, in the case in which it is worst."""
+
+    load: str
+    case: str
+    wires: tuple[str, ...]
+    length_m: float
+    drop_v: float
+    drop_percent: float
+    hot_drop_percent: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FuseUse:
+    """A fuse, what hangs on it, and the most that it carries at once in any case."""
+
+    ref: str
+    rating_a: float
+    wires: tuple[str, ...]
+    loads: tuple[str, ...]
+    current_a: float
+    case: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WireUse:
+    """The most that a wire carries at once, in which case, and the fuse that guards it."""
+
+    wire: str
+    current_a: float
+    case: str
+    fuse: str | None
+    fuse_rating_a: float | None
+    is_fed: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WireEnd:
+    """What is crimped on one end of a wire: terminal, seal, strip. `seal` is None where none is wanted or none fits."""
+
+    wire: str
+    pin: str
+    terminal: Terminal
+    wants_seal: bool
+    seal: Seal | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OpenCavity:
+    """A way of a connector in use that holds no wire; `plug` closes it where it is sealed and the catalogue has one."""
+
+    pin: str
+    cavity: Cavity
+    plug: Seal | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class WiresResult:
+    """Everything that this study found out."""
+
+    resistance_ohm: dict[str, float]
+    paths: tuple[LoadPath, ...]
+    uses: dict[str, WireUse]
+    drops: tuple[Drop, ...]
+    fuses: tuple[FuseUse, ...]
+    ends: tuple[WireEnd, ...]
+    open_cavities: tuple[OpenCavity, ...]
+    wires_at: dict[str, tuple[str, ...]]
+
+
+def resistance_at(ohm_at_20c: float, temperature_c: float) -> float:
+    """Resistance of copper at a temperature: R20 (1 + 0.00393 (T - 20)). Source: IEC 60028."""
+    return ohm_at_20c * (1 + constants()["copper_temperature_coefficient"].value * (temperature_c - 20.0))
+
+
+def wire_resistance_ohm(conversion: Conversion, laid: LaidWire) -> float:
+    """Resistance of a wire at 20 C from its cut length."""
+    assert laid.length is not None
+    return conversion.wire_type[laid.wire.section_mm2].resistance_mohm_per_m / 1000 * laid.length.cut_mm / 1000
+
+
+def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
+    """The whole study. Without a named battery there are no currents, fuses or drops, but wire ends all the same."""
+    resistance = {ref: wire_resistance_ohm(conversion, laid) for ref, laid in routing.wires.items() if laid.length}
+    supply = supply_of(conversion)
+    wires_at = _wires_at(conversion)
+    paths: tuple[LoadPath, ...] = ()
+    uses: dict[str, WireUse] = {}
+    drops: tuple[Drop, ...] = ()
+    fuses: tuple[FuseUse, ...] = ()
+    if supply is not None:
+        circuit = Circuit(branches_of(conversion, resistance), supply)
+        paths = tuple(_load_path(conversion, circuit, load.ref) for load in conversion.loads)
+        currents = _currents(conversion, paths)
+        uses = _uses(conversion, circuit, currents)
+        drops = _drops(conversion, routing, resistance, paths, currents)
+        fuses = _fuses(conversion, circuit, paths, currents, uses)
+    return WiresResult(
+        resistance_ohm=resistance,
+        paths=paths,
+        uses=uses,
+        drops=drops,
+        fuses=fuses,
+        ends=_ends(conversion, routing),
+        open_cavities=_open_cavities(conversion, wires_at),
+        wires_at=wires_at,
+    )
+
+
+def _load_path(conversion: Conversion, circuit: Circuit, load: str) -> LoadPath:
+    device, _, _ = load.partition(".")
+    element = conversion.element[load]
+    supply = circuit.way(circuit.from_plus, f"{device}.{element.pin_a}")
+    ground = circuit.way(circuit.from_ground, f"{device}.{element.pin_b}")
+    return LoadPath(
+        load=load,
+        supply=None if supply is None else tuple(supply),
+        ground=None if ground is None else tuple(reversed(ground)),
+    )
+
+
+Currents = dict[str, dict[str, float]]
+
+
+def _currents(conversion: Conversion, paths: tuple[LoadPath, ...]) -> Currents:
+    """Amperes in each branch by case, if all that the case names ran at once (starting peaks left out)."""
+    by_load = {path.load: path for path in paths}
+    currents: Currents = defaultdict(lambda: defaultdict(float))
+    order = {case.ref: index for index, case in enumerate(conversion.cases)}
+    for row in sorted(conversion.case_loads, key=lambda row: order[row.case]):
+        if row.duty > 0 and row.load in by_load:
+            path = by_load[row.load]
+            for branch in {*(path.supply or ()), *(path.ground or ())}:
+                currents[branch.ref][row.case] += row.steady_a
+    return currents
+
+
+def _worst(by_case: Mapping[str, float]) -> tuple[float, str]:
+    """The most amperes and the first case, in the order in which the shop lists them, that has as many."""
+    case = max(by_case, key=lambda name: round(by_case[name], 9), default="")
+    return by_case.get(case, 0.0), case
+
+
+def _uses(conversion: Conversion, circuit: Circuit, currents: Currents) -> dict[str, WireUse]:
+    uses = {}
+    for wire in conversion.wires:
+        branch = next(item for item in circuit.at[wire.from_pin] if item.ref == wire.ref and item.kind == "wire")
+        fuse = circuit.feeding_fuse(branch)
+        current_a, case = _worst(currents.get(wire.ref, {}))
+        uses[wire.ref] = WireUse(
+            wire=wire.ref,
+            current_a=current_a,
+            case=case,
+            fuse=None if fuse is None else fuse.ref,
+            fuse_rating_a=None if fuse is None else fuse.rating_a,
+            is_fed=circuit.is_fed(branch),
+        )
+    return uses
+
+
+def _drops(
+    conversion: Conversion, routing: Routing, resistance: Mapping[str, float], paths: tuple[LoadPath, ...], currents: Currents
+) -> tuple[Drop, ...]:
+    hottest = {ref: _hottest_c(conversion, routing, ref) for ref in resistance}
+    steady: dict[str, list[str]] = defaultdict(list)
+    for row in conversion.case_loads:
+        if row.duty > 0 and row.case not in steady[row.load]:
+            steady[row.load].append(row.case)
+    drops = []
+    for path in paths:
+        wires = [branch.ref for branch in path.behind_fuse if branch.kind == "wire" and branch.ref in resistance]
+        candidates = [(case, math.fsum(resistance[ref] * currents[ref][case] for ref in wires)) for case in steady[path.load]]
+        if path.supply is None or path.ground is None or not candidates or not wires:
+            continue
+        case, at_20c = max(candidates, key=lambda item: round(item[1], 9))
+        volt = conversion.supply.voltage_v
+        drop_v = resistance_at(at_20c, conversion.shop.drop_temperature_c)
+        hot_v = math.fsum(resistance_at(resistance[ref], hottest[ref]) * currents[ref][case] for ref in wires)
+        drops.append(
+            Drop(
+                load=path.load,
+                case=case,
+                wires=tuple(wires),
+                length_m=math.fsum(laid.length.cut_mm for ref in wires if (laid := routing.wires[ref]).length) / 1000,
+                drop_v=drop_v,
+                drop_percent=100 * drop_v / volt,
+                hot_drop_percent=100 * hot_v / volt,
+            )
+        )
+    return tuple(drops)
+
+
+def _hottest_c(conversion: Conversion, routing: Routing, ref: str) -> float:
+    """The hottest zone that a wire passes; 20 C where no zone is given."""
+    laid = routing.wires[ref]
+    names = {conversion.run[step.run].zone for step in laid.route.steps} if laid.route else set()
+    for end in (laid.start, laid.end):
+        if end.node in conversion.point:
+            names.add(conversion.point[end.node].zone)
+    return max((conversion.zone[name].ambient_max_c for name in names if name), default=20.0)
+
+
+def _fuses(
+    conversion: Conversion, circuit: Circuit, paths: tuple[LoadPath, ...], currents: Currents, uses: Mapping[str, WireUse]
+) -> tuple[FuseUse, ...]:
+    guarded: dict[str, list[str]] = defaultdict(list)
+    for use in uses.values():
+        if use.fuse is not None:
+            guarded[use.fuse].append(use.wire)
+    loads: dict[str, list[str]] = defaultdict(list)
+    for path in paths:
+        fuses = [branch.ref for branch in path.supply or () if branch.kind == "fuse"]
+        if fuses:
+            loads[fuses[-1]].append(path.load)
+    found = []
+    branches = {branch.ref: branch for at in circuit.at.values() for branch in at if branch.kind == "fuse"}
+    for ref, branch in sorted(branches.items()):
+        if branch.start in circuit.from_plus or branch.end in circuit.from_plus:
+            current_a, case = _worst(currents.get(ref, {}))
+            found.append(
+                FuseUse(
+                    ref=ref,
+                    rating_a=branch.rating_a or 0.0,
+                    wires=tuple(guarded[ref]),
+                    loads=tuple(loads[ref]),
+                    current_a=current_a,
+                    case=case,
+                )
+            )
+    return tuple(found)
+
+
+def _wires_at(conversion: Conversion) -> dict[str, tuple[str, ...]]:
+    """What ends at each pin: wires of the from-to list and cores of cables."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for wire in conversion.wires:
+        for pin in (wire.from_pin, wire.to_pin):
+            found[pin].append(wire.ref)
+    for core in conversion.cable_cores:
+        for pin in (core.from_pin, core.to_pin):
+            found[pin].append(f"{core.cable}/{core.core}")
+    return {pin: tuple(refs) for pin, refs in found.items()}
+
+
+def _ends(conversion: Conversion, routing: Routing) -> tuple[WireEnd, ...]:
+    ends = []
+    for laid in routing.wires.values():
+        for end in (laid.start, laid.end):
+            if end.is_splice:
+                terminal = conversion.terminal[conversion.splice[end.pin].terminal]
+                ends.append(WireEnd(wire=laid.wire.ref, pin=end.pin, terminal=terminal, wants_seal=False, seal=None))
+                continue
+            cavity = conversion.cavity[end.pin]
+            wants = cavity.sealed == "yes"
+            ends.append(
+                WireEnd(
+                    wire=laid.wire.ref,
+                    pin=end.pin,
+                    terminal=conversion.terminal[cavity.terminal],
+                    wants_seal=wants,
+                    seal=seal_for(conversion, cavity.terminal, laid.outside_diameter_mm) if wants else None,
+                )
+            )
+    return tuple(ends)
+
+
+def seal_for(conversion: Conversion, terminal: str, diameter_mm: float) -> Seal | None:
+    """The seal of a terminal family that takes an insulation diameter: the seal decides the wire, not the contact."""
+    for seal in conversion.seals:
+        if seal.terminal == terminal and seal.insulation_min_mm is not None and seal.insulation_max_mm is not None:
+            if seal.insulation_min_mm <= diameter_mm <= seal.insulation_max_mm:
+                return seal
+    return None
+
+
+def plug_for(conversion: Conversion, terminal: str) -> Seal | None:
+    """The blanking plug of a terminal family."""
+    return next((seal for seal in conversion.seals if seal.terminal == terminal and seal.insulation_min_mm is None), None)
+
+
+def _open_cavities(conversion: Conversion, wires_at: Mapping[str, tuple[str, ...]]) -> tuple[OpenCavity, ...]:
+    in_use = {pin.rpartition(".")[0] for pin in wires_at if "." in pin}
+    found = []
+    for pin, cavity in conversion.cavity.items():
+        if pin not in wires_at and pin.rpartition(".")[0] in in_use and cavity.sealed != "in plug":
+            plug = plug_for(conversion, cavity.terminal) if cavity.sealed == "yes" else None
+            found.append(OpenCavity(pin=pin, cavity=cavity, plug=plug))
+    return tuple(found)
