@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from halfshaft.files.cells import write_number
 from halfshaft.model.base import Record
 from halfshaft.model.references import nearest
 
@@ -15,7 +17,14 @@ Loc = tuple[str | int, ...]
 
 def model_faults(error: ValidationError, record: type[Record]) -> list[tuple[Loc, str]]:
     """Every fault of one record: where inside it, and a sentence."""
-    return [(tuple(detail["loc"]), _sentence(detail, record)) for detail in error.errors(include_url=False)]
+    details = error.errors(include_url=False)
+    # A list with a faulty item counts the others only, and may then call itself too short as well: that is no second fault.
+    faulty = {detail["loc"][:length] for detail in details for length in range(len(detail["loc"]))}
+    return [
+        (tuple(detail["loc"]), _sentence(detail, record))
+        for detail in details
+        if not (detail["type"] == "too_short" and detail["loc"] in faulty)
+    ]
 
 
 def _sentence(detail: ErrorDetails, record: type[Record]) -> str:
@@ -25,6 +34,8 @@ def _sentence(detail: ErrorDetails, record: type[Record]) -> str:
         return "is missing and must be given"
     if kind == "extra_forbidden":
         return f"unknown name{nearest(str(detail['loc'][-1]), _names(record, tuple(detail['loc'])))}"
+    if kind == "value_error":
+        return str(limits["error"])
     shown = _shown(found)
     if kind in ("greater_than", "greater_than_equal"):
         word = "more than" if kind == "greater_than" else "at least"
@@ -54,7 +65,7 @@ def _sentence(detail: ErrorDetails, record: type[Record]) -> str:
         return f"{shown} stands where a table with named values belongs"
     if kind == "tuple_type":
         return f"{shown} stands where a list in square brackets belongs"
-    return f"{shown}: {str(limits.get('error', detail['msg']))}"
+    return f"{shown}: {detail['msg']}"
 
 
 def _names(record: type[Record], loc: Loc) -> tuple[str, ...]:
@@ -96,6 +107,9 @@ def _shown(value: Any) -> str:
 
 
 def _plain(value: Any) -> str:
-    if isinstance(value, float):
-        return f"{value:g}"
-    return str(value)
+    if isinstance(value, float) and math.isfinite(value):
+        return write_number(value)
+    try:
+        return str(value)
+    except ValueError:  # Python does not write out a whole number of thousands of digits
+        return "a number of thousands of digits"

@@ -23,12 +23,13 @@ from halfshaft.files.layout import (
     file_of,
     plain_fields,
     record_of,
+    tables_of,
 )
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Grid, grid_of, read_rows
-from halfshaft.files.toml import line_of, write_toml
+from halfshaft.files.toml import is_deep, line_of, write_toml
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.references import nearest
+from halfshaft.model.references import KEYS, nearest
 
 MAX_FILE_BYTES = 16_000_000
 MAX_FILES = 5_000
@@ -49,15 +50,13 @@ class _FolderReader:
         self.toml_text: dict[str, str] = {}
 
     def read(self) -> Conversion:
-        if not self.folder.is_dir():
-            kind = "is a file, not a folder" if self.folder.exists() else "is not there"
-            raise InputError([Fault(file=str(self.folder), message=f"{kind}; `halfshaft new FOLDER` makes one to start from")])
         names = self._names()
         if HEAD_FILE not in names and not (set(REQUIRED_FILES) & set(names)):
             raise InputError([Fault(file=str(self.folder), message=f"holds no conversion: there is no {HEAD_FILE} in it")])
         for name in REQUIRED_FILES:
             if name not in names:
                 self._fault(name, message="is missing; `halfshaft new --blank` shows what belongs in it")
+                self.draft.lost.update(tables_of(name))
         if HEAD_FILE in names:
             self._read_heads()
         for table in TOML_TABLES:
@@ -76,6 +75,9 @@ class _FolderReader:
         known = {HEAD_FILE, *(file_of(table) for table in (*TOML_TABLES, *csv_tables()))}
         names: list[str] = []
         try:
+            if not self.folder.is_dir():
+                kind = "is a file, not a folder" if self.folder.exists() else "is not there"
+                raise InputError([Fault(file=str(self.folder), message=f"{kind}; `halfshaft new FOLDER` makes one to start from")])
             found = sorted(entry.name for entry in os.scandir(self.folder))
             parts = self.folder / PARTS_FOLDER
             found += sorted(f"{PARTS_FOLDER}/{entry.name}" for entry in os.scandir(parts)) if parts.is_dir() else []
@@ -87,7 +89,8 @@ class _FolderReader:
             if name in known or (name.startswith(f"{PARTS_FOLDER}/") and name.endswith(".toml")):
                 names.append(name)
             elif name.endswith((".csv", ".toml")):
-                self._fault(name, message=f"no file of a conversion is called so{nearest(name, known)}")
+                shown = name.encode(errors="replace").decode()  # a disk allows names that are no text
+                self._fault(shown, message=f"no file of a conversion is called so{nearest(shown, known)}")
         if len(found) > MAX_FILES:
             self._fault(PARTS_FOLDER, message=f"more than {MAX_FILES} files; is this the right folder?")
         return names
@@ -113,6 +116,9 @@ class _FolderReader:
         except OSError as error:
             self._fault(name, message=f"cannot be read: {error.strerror}")
             return None
+        except RuntimeError:  # so pathlib says it, up to Python 3.12
+            self._fault(name, message="is a link that leads back to itself; put the file itself here")
+            return None
         try:
             text = data.decode("utf-8-sig")
         except UnicodeDecodeError as error:
@@ -124,23 +130,30 @@ class _FolderReader:
             return None
         return text
 
-    def _toml(self, name: str) -> dict[str, Any]:
+    def _toml(self, name: str) -> dict[str, Any] | None:
+        """The values of a file, or None and a fault."""
         text = self._text(name)
         if text is None:
-            return {}
+            return None
         self.toml_text[name] = text
         try:
-            return tomllib.loads(text)
+            values = tomllib.loads(text)
+            if is_deep(values):
+                raise RecursionError
+            return values
         except tomllib.TOMLDecodeError as error:
             words = str(error)
             at = words.rpartition("(at line ")[2].split(",")[0]
             self._fault(name, row=int(at) if at.isdigit() else None, message=f"is no TOML: {words.split(' (at')[0].lower()}")
         except (RecursionError, ValueError):
             self._fault(name, message="is no TOML that can be read")
-        return {}
+        return None
 
     def _read_heads(self) -> None:
         values = self._toml(HEAD_FILE)
+        if values is None:
+            self.draft.lost.update(HEAD_TABLES)
+            return
         for name in values:
             if name not in HEAD_TABLES:
                 self._fault(
@@ -151,32 +164,41 @@ class _FolderReader:
                 )
         for name in HEAD_TABLES:
             if name in values:
-                record = self.draft.build(record_of(name), values[name], self._place, (name,))
-                if record is not None:
-                    self.draft.heads[name] = record
+                self.draft.add_head(name, values[name], self._place)
 
     def _read_toml_rows(self, table: str) -> None:
         name = file_of(table)
         values = self._toml(name)
+        if values is None:
+            self.draft.lost.add(table)
+            return
         for key in values:
             if key != table:
-                self._fault(name, column=key, message=f"unknown name; this file holds only [[{table}]]")
+                row = line_of(self.toml_text[name], (key,))
+                self._fault(name, row=row, column=key, message=f"unknown name; this file holds only [[{table}]]")
+        if table not in values:
+            self.draft.lost.add(table)
         items = values.get(table, [])
         if not isinstance(items, list):
-            self._fault(name, column=table, message=f"write [[{table}]] with two brackets: there may be several")
+            row = line_of(self.toml_text[name], (table,))
+            self._fault(name, row=row, column=table, message=f"write [[{table}]] with two brackets: there may be several")
+            self.draft.lost.add(table)
             return
         for index, item in enumerate(items):
             self._add_toml(table, item, (name, (table, index)), (table, index))
 
     def _read_part(self, name: str) -> None:
         values = self._toml(name)
-        if not values:
-            return
         stem = name.removeprefix(f"{PARTS_FOLDER}/").removesuffix(".toml")
+        if values is None or values.get("ref") != stem:
+            # Whatever the file says of itself, who refers to the part after which it is named is not at fault.
+            self.draft.add(PARTS_FOLDER, None, {"ref": stem}, (name, ()))
+        if values is None:
+            return
         if values.get("ref") != stem and isinstance(values.get("ref"), str):
-            self._fault(
-                name, column="ref", message=f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}"
-            )
+            row = line_of(self.toml_text[name], ("ref",))
+            message = f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}"
+            self._fault(name, row=row, column="ref", message=message)
         self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))
 
     def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path) -> None:
@@ -192,13 +214,17 @@ class _FolderReader:
         name = file_of(table)
         text = self._text(name)
         if text is None:
+            self.draft.lost.add(table)
             return
         record = record_of(table)
         try:
             grid, faults = _csv_grid(text, name, plain_fields(record))
         except csv.Error as error:
             self._fault(name, message=f"is no table of comma separated values: {error}")
+            self.draft.lost.add(table)
             return
+        if not set(KEYS.get(table, ("ref",))) <= set(grid.columns):
+            self.draft.lost.add(table)
         rows, more = read_rows(grid, record)
         self.draft.faults += faults + more
         for row in rows:
@@ -229,17 +255,17 @@ def _csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, lis
         return sum(cell.strip() in columns for cell in cells)
 
     separator = max((",", ";", "\t"), key=known)
-    lines, numbers = [], []
+    lines: list[list[str]] = []
+    numbers: list[int] = []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     before = 0
     for cells in reader:
         lines.append(cells)
         numbers.append(before + 1)
         before = reader.line_num
-    grid, faults = grid_of(lines, file=name)
-    grid.decimal_comma = separator != ","
     # A quoted cell may hold a line end, so the running number of a record is not always its line in the file.
-    grid.rows = [(numbers[row - 1], cells) for row, cells in grid.rows]
+    grid, faults = grid_of(lines, file=name, numbers=numbers)
+    grid.decimal_comma = separator != ","
     return grid, faults
 
 

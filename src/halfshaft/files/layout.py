@@ -50,6 +50,11 @@ def file_of(table: str) -> str:
     return f"{table}.toml" if table in TOML_TABLES else f"{table}.csv"
 
 
+def tables_of(file: str) -> tuple[str, ...]:
+    """The tables that a file holds."""
+    return HEAD_TABLES if file == HEAD_FILE else (file.rpartition(".")[0],)
+
+
 @cache
 def nested_fields(record: type[Record]) -> tuple[str, ...]:
     """Fields of a record that hold further records."""

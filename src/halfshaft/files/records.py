@@ -48,12 +48,16 @@ def frozen(value: Any) -> Any:
 
 @dataclass(slots=True)
 class Draft:
-    """Records as they come in, with the way back from each to its place in a file."""
+    """Records as they come in, with the way back from each to its place in a file.
+
+    `unread` holds by table the keys of rows, and `lost` the tables, of which could not be read what they say.
+    """
 
     heads: dict[str, Record] = field(default_factory=dict)
     rows: dict[str, list[Record]] = field(default_factory=dict)
     origins: dict[str, list[Any]] = field(default_factory=dict)
     unread: dict[str, set[Any]] = field(default_factory=dict)
+    lost: set[str] = field(default_factory=set)
     faults: list[Fault] = field(default_factory=list)
 
     def add(self, table: str, record: Record | None, raw: Mapping[str, Any], origin: Any) -> None:
@@ -63,8 +67,16 @@ class Draft:
             self.origins.setdefault(table, []).append(origin)
             return
         key = tuple(raw.get(name) for name in KEYS.get(table, ("ref",)))
-        if all(isinstance(item, (str, int, float)) for item in key):
-            self.unread.setdefault(table, set()).add(key[0] if len(key) == 1 else key)
+        if len(key) == 1 and isinstance(key[0], float if table == "wire_types" else str):
+            self.unread.setdefault(table, set()).add(key[0])
+
+    def add_head(self, table: str, values: Any, place: Place) -> None:
+        """Take in a table that is a single record."""
+        record = self.build(record_of(table), values, place, (table,))
+        if record is None:
+            self.lost.add(table)
+        else:
+            self.heads[table] = record
 
     def build(self, record: type[Record], values: Any, place: Place, path: Path) -> Record | None:
         """The record of these values, or None and every fault in them."""
@@ -82,11 +94,11 @@ class Draft:
         Raises InputError with all faults, in the order of files and rows.
         """
         shell = Conversion.model_construct(**self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()})
-        for bad in bad_references(shell, self.unread):
+        for bad in bad_references(shell, self.unread, self.lost):
             fault = place(bad.path)
             self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=bad.message))
         for name in ("job", "car"):
-            if name not in self.heads and not any(fault.column and fault.column.startswith(name) for fault in self.faults):
+            if name not in self.heads and name not in self.lost:
                 fault = place((name,))
                 self.faults.append(Fault(file=fault.file, row=fault.row, column=name, message="is missing and must be given"))
         if self.faults:

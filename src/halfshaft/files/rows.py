@@ -28,9 +28,13 @@ class Grid:
     decimal_comma: bool = False
 
 
-def grid_of(lines: Sequence[Sequence[str]], *, file: str, first_row: int = 1) -> tuple[Grid, list[Fault]]:
-    """Name the cells of a table by its header row; blank rows and blank columns at the edges are passed over."""
+def grid_of(lines: Sequence[Sequence[str]], *, file: str, numbers: Sequence[int] | None = None) -> tuple[Grid, list[Fault]]:
+    """Name the cells of a table by its header row; blank rows and blank columns at the edges are passed over.
+
+    `numbers` are those of the rows in their file, where that is not simply one after the other.
+    """
     grid, faults = Grid(file), []
+    first_row, *row_numbers = numbers or range(1, len(lines) + 1) or (1,)
     header = [cell.strip() for cell in lines[0]] if lines else []
     while header and not header[-1]:
         header.pop()
@@ -42,7 +46,7 @@ def grid_of(lines: Sequence[Sequence[str]], *, file: str, first_row: int = 1) ->
             faults.append(Fault(file=file, row=first_row, column=name, message="stands twice; delete one of the two columns"))
         seen.add(name)
     grid.columns = header
-    for number, line in enumerate(lines[1:], start=first_row + 1):
+    for number, line in zip(row_numbers, lines[1:], strict=True):
         cells = [cell.strip() for cell in line]
         if not any(cells):
             continue

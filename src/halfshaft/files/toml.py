@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 from halfshaft.files.cells import write_number
 
 Path = tuple[str | int, ...]
+DEEPEST = 20
 _HEADER = re.compile(r"^\s*(\[\[?)\s*([A-Za-z0-9_.\"-]+)\s*\]\]?")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+)\s*=")
 
@@ -63,26 +65,50 @@ def _value(value: Any) -> str:
     return "[" + ", ".join(_value(item) for item in value) + "]"
 
 
+def is_deep(values: Mapping[str, Any]) -> bool:
+    """Whether tables or lists stand in one another deeper than anything of a conversion does."""
+    level: list[Any] = [values]
+    for _ in range(DEEPEST):
+        level = [inner for item in level for inner in _inside(item)]
+    return bool(level)
+
+
+def _inside(value: Any) -> Iterable[Any]:
+    if isinstance(value, Mapping):
+        return value.values()
+    return value if isinstance(value, list) else ()
+
+
 def line_of(text: str, path: Path) -> int | None:
     """The line (from 1) on which the value at `path` stands, or the nearest line above it that can be told.
 
     TOML parsers keep no places; this reads headers and keys only, which is enough to lead a person to the line.
     """
+    places = _places(text)
+    for length in range(len(path), 0, -1):
+        if path[:length] in places:
+            number, is_open = places[path[:length]]
+            item = path[length] if length < len(path) else None
+            return number + 1 + item if is_open and isinstance(item, int) else number
+    return None
+
+
+@lru_cache(maxsize=16)
+def _places(text: str) -> dict[Path, tuple[int, bool]]:
+    """On which line each table and key begins, and whether what it holds then stands one item a line below."""
     counts: dict[str, int] = {}
-    wanted_tables = _headers_on_the_way(path)
-    best: int | None = None
+    places: dict[Path, tuple[int, bool]] = {}
     current: Path = ()
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):
         header = _HEADER.match(line)
+        key = _KEY.match(line)
         if header:
             current = _position(header[2].replace('"', ""), header[1] == "[[", counts)
-            if current in wanted_tables:
-                best = number
-            continue
-        key = _KEY.match(line)
-        if key and (*current, key[1]) == path[: len(current) + 1]:
-            best = number + _rows_into_list(path, len(current) + 1)
-    return best
+            for length in range(1, len(current) + 1):
+                places.setdefault(current[:length], (number, False))
+        elif key:
+            places.setdefault((*current, key[1]), (number, line.rstrip().endswith("[")))
+    return places
 
 
 def _position(name: str, is_list: bool, counts: dict[str, int]) -> Path:
@@ -99,13 +125,3 @@ def _position(name: str, is_list: bool, counts: dict[str, int]) -> Path:
         if stem in counts:
             position.append(counts[stem])
     return tuple(position)
-
-
-def _headers_on_the_way(path: Path) -> set[Path]:
-    return {path[:length] for length in range(1, len(path) + 1)}
-
-
-def _rows_into_list(path: Path, used: int) -> int:
-    """Inline tables stand one a line below their key."""
-    rest = path[used:]
-    return 1 + rest[0] if len(rest) > 1 and isinstance(rest[0], int) else 0

@@ -58,21 +58,24 @@ def nearest(word: str, names: Collection[str]) -> str:
 def tables(conversion: Conversion) -> Iterator[tuple[str, tuple[Record, ...]]]:
     """Every table of the conversion with its records."""
     for name in type(conversion).model_fields:
-        value = getattr(conversion, name)
+        value = getattr(conversion, name, None)  # of a conversion that could not be read whole, some are not there
         if isinstance(value, tuple):
             yield name, value
 
 
-def bad_references(conversion: Conversion, also_known: Mapping[str, Collection[Any]] | None = None) -> list[BadReference]:
+def bad_references(
+    conversion: Conversion, also_known: Mapping[str, Collection[Any]] | None = None, lost: Collection[str] = ()
+) -> list[BadReference]:
     """All references that lead nowhere and all names used twice.
 
     `also_known` holds, by table, keys of rows that could not be read: whoever refers to one of those is not at fault.
+    Nor is whoever refers to a table that is `lost`: nobody knows what stood in it.
     """
     known: dict[str, set[Any]] = {name: {key_of(name, record) for record in rows} for name, rows in tables(conversion)}
     unread = {name: set(keys) for name, keys in (also_known or {}).items()}
     for name, keys in unread.items():
         known.setdefault(name, set()).update(keys)
-    check = _Checker(conversion, known, unread)
+    check = _Checker(conversion, known, unread, lost)
     found: list[BadReference] = []
     for name in ("job", "car", "shop", "supply", "coolant"):
         record = getattr(conversion, name, None)
@@ -129,11 +132,13 @@ def _mark(info: FieldInfo) -> Any:
 
 
 class _Checker:
-    def __init__(self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]]) -> None:
+    def __init__(
+        self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]], lost: Collection[str]
+    ) -> None:
         self.conversion = conversion
         self.known = known
         self.unread = unread
-        self.splices = known.get("splices", set())
+        self.lost = lost
 
     def record(self, path: Path, record: Record) -> Iterator[BadReference]:
         marks = _marked(type(record))
@@ -151,7 +156,7 @@ class _Checker:
                     message = self.value(marks[name], str(item))
                     if message:
                         yield BadReference((*path, name), message)
-            if name == "section_mm2" and path[0] == "wires" and value not in self.known["wire_types"]:
+            if name == "section_mm2" and path[0] == "wires" and not self._is_known("wire_types", value):
                 names = [_number(section) for section in sorted(self.known["wire_types"])]
                 yield BadReference(
                     (*path, name), f"no wire of {_number(value)} mm2 in wire_types.csv; there are {', '.join(names) or 'none yet'}"
@@ -159,8 +164,7 @@ class _Checker:
 
     def value(self, mark: Any, value: str) -> str:
         if isinstance(mark, RefersTo):
-            names = self.known.get(mark.table, set())
-            return "" if value in names else f"no {value!r} in {mark.table}{nearest(value, names)}"
+            return "" if self._is_known(mark.table, value) else f"no {value!r} in {mark.table}{nearest(value, self.known[mark.table])}"
         if isinstance(mark, LoadElement):
             device, _, _ = value.partition(".")
             if value in self.conversion.element or self._unreadable(device):
@@ -171,9 +175,12 @@ class _Checker:
             return self._connector(device, connector, value)
         return self._pin(value)
 
+    def _is_known(self, table: str, name: Any) -> bool:
+        return table in self.lost or name in self.known[table]
+
     def _pin(self, value: str) -> str:
         if "." not in value:
-            return "" if value in self.splices else f"no splice {value!r}{nearest(value, self.splices)}"
+            return "" if self._is_known("splices", value) else f"no splice {value!r}{nearest(value, self.known['splices'])}"
         pieces = value.split(".")
         if len(pieces) != 3:
             return f"{value!r} is no pin; a pin is written device.connector.cavity, a splice by its mark alone"
@@ -187,8 +194,8 @@ class _Checker:
         return f"no pin {value!r}{nearest(value, others)}"
 
     def _connector(self, device: str, connector: str, value: str) -> str:
-        if device not in self.known.get("devices", set()):
-            return f"no device {device!r} for {value!r}{nearest(device, self.known.get('devices', set()))}"
+        if not self._is_known("devices", device):
+            return f"no device {device!r} for {value!r}{nearest(device, self.known['devices'])}"
         if (device, connector) in self.conversion.connector or self._unreadable(device):
             return ""
         names = [f"{ref}.{name}" for ref, name in self.conversion.connector if ref == device]
@@ -196,7 +203,7 @@ class _Checker:
 
     def _unreadable(self, device: str) -> bool:
         """Whether the device or its part stands in a row that could not be read, so that its pins are unknown."""
-        if device in self.unread.get("devices", set()):
+        if "devices" in self.lost or device in self.unread.get("devices", set()):
             return True
         found = self.conversion.device.get(device)
         return found is not None and found.part not in self.conversion.part

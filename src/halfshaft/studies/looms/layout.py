@@ -202,7 +202,7 @@ def lay_in_sheet(
     tasks = _tasks(ordered, holders, bend_factor)
     length = _trunk_length(tasks)
     first = [_begin(tasks[0].key[0], holders, grid)]
-    shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, 3 * TRUNKS, grid)
+    shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, 2 * TRUNKS, grid)
     if stuck is not None:
         return None
     urgent: dict[str, int] = defaultdict(int)
@@ -230,13 +230,14 @@ def _moves(
     the least that it costs at all, so the rest is left untried once enough cheaper ones are found.
     """
     around = grid.disc(state.places[task.key[0]], task.node_mm)
+    near = grid.disc(state.places[task.key[0]], 160.0)
     kept: list[_Move] = []
     tried = 0
     for path, looks in sorted(_candidates(task, state, width_mm, height_mm), key=lambda item: item[1]):
         if len(kept) == most and state.cost + looks >= kept[-1].cost:
             break
         tried += 1
-        move = _try(grid, state, task, path, looks, around, holders, width_mm, height_mm)
+        move = _try(grid, state, task, path, looks, around, near, holders, width_mm, height_mm)
         if move is not None:
             kept.append(move)
             kept.sort(key=lambda item: item.cost)
@@ -418,6 +419,7 @@ def _bend_path(start: Place, heading: float, before: float, radius: float, turn:
 
 def _try(
     grid: Grid, state: _State, task: _Task, path: Path, looks: float, around: Stamp,
+    near: Stamp,
     holders: Mapping[str, HolderSize], width_mm: float, height_mm: float,
 ) -> _Move | None:  # fmt: skip
     """One way to lay a stretch, or None where it would leave the sheet or meet something."""
@@ -443,11 +445,10 @@ def _try(
             return None
         for row, mask in part.items():
             stamp[row] = stamp.get(row, 0) | mask
-    crowd = state.halo.overlap(stamp) + 2 * state.halo.overlap(extra)
-    if crowd:
-        crowd = max(0, crowd - state.halo.overlap(grid.line([path.start, path.at(min(path.length_mm, 160.0))[0]], 10.0)))
+    # A branch cannot but cross the ring round its own breakout, so what lies near its start does not count.
+    crowd = state.halo.overlap(stamp, but=near) + 2 * state.halo.overlap(extra, but=near)
     growth = (right - left - state.box[2] + state.box[0]) / width_mm + (top - bottom - state.box[3] + state.box[1]) / height_mm
-    cost = state.cost + looks + 0.004 * crowd + 0.1 * growth
+    cost = state.cost + looks + 0.01 * crowd + 0.05 * growth
     return _Move(cost, state, path, (stamp, extra), (left, bottom, right, top))
 
 
@@ -458,7 +459,7 @@ def _carry_on(grid: Grid, move: _Move, task: _Task) -> _State:
     halo: Stamp = {}
     if task.pending_leaves:
         # Tails and their holders are still to come here; others had better keep away.
-        halo = grid.disc(path.end, 150.0 + 12.0 * task.pending_leaves)
+        halo = grid.disc(path.end, 170.0 + 15.0 * task.pending_leaves)
     headings = dict(state.headings)
     headings[node] = (*headings[node], (path.first_heading_deg % 360.0, task.share_deg))
     headings[far] = (((path.last_heading_deg + 180.0) % 360.0, INCOMING_SHARE_DEG),)

@@ -10,7 +10,7 @@ from halfshaft.studies.looms.geometry import Bend, Path, Place, ahead, unit
 
 # A peg stands this far from a holder or breakout at least, so that fingers get in.
 CLEAR_MM = 25.0
-NARROW_DEG, WIDE_DEG = 25.0, 150.0
+NARROW_DEG, WIDE_DEG = 40.0, 150.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def pegs_of(
         places += _crotches(found, peg_mm)
     kept: list[Place] = []
     for place in places:
-        if all(math.dist(place, other) > 2 * peg_mm for other in kept):
+        if all(math.dist(place, other) > 10.0 + peg_mm for other in kept):
             kept.append(place)
     kept.sort(key=lambda place: (round(place[0] / 50.0), -place[1], place[0]))
     return tuple(Peg(number, place) for number, place in enumerate(kept, start=1))

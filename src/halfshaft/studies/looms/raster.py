@@ -118,10 +118,10 @@ class Taken:
             return any(row in rows and mask & rows[row] for row, mask in stamp.items())
         return any(row in rows and mask & rows[row] & ~but.get(row, 0) for row, mask in stamp.items())
 
-    def overlap(self, stamp: Stamp) -> int:
-        """How many taken cells a stamp covers."""
+    def overlap(self, stamp: Stamp, *, but: Stamp) -> int:
+        """How many taken cells a stamp covers, cells of `but` left aside."""
         rows = self.rows
-        return sum((mask & rows[row]).bit_count() for row, mask in stamp.items() if row in rows)
+        return sum((mask & rows[row] & ~but.get(row, 0)).bit_count() for row, mask in stamp.items() if row in rows)
 
     def plus(self, stamps: Iterable[Stamp]) -> Taken:
         """These cells and those of further stamps."""

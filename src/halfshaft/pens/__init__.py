@@ -1,0 +1,1 @@
+"""Shapes and rows to bytes. A pen decides nothing."""
