@@ -6,11 +6,14 @@ from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
+from halfshaft.model.reading import Reading
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
+from halfshaft.studies.looms.continuity import Net, nets_of, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.mass import MassResult, mass_findings, study_mass
+from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
@@ -46,6 +49,23 @@ class Study:
     def wires(self) -> WiresResult:
         """Currents, drops, fuses and wire ends."""
         return study_wires(self.conversion, self.routing)
+
+    @cached_property
+    def nets(self) -> dict[str, tuple[Net, ...]]:
+        """Joined groups of pins, by loom."""
+        return {laid.loom.ref: nets_of(laid) for laid in self.routing.looms}
+
+    @cached_property
+    def readings(self) -> dict[str, tuple[Reading, ...]]:
+        """What a meter should read from pin to pin, by loom."""
+        return {
+            laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms
+        }
+
+    @cached_property
+    def parts_list(self) -> tuple[PartLine, ...]:
+        """What has to be bought."""
+        return parts_list(self.conversion, self.routing, self.wires)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:

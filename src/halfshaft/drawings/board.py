@@ -27,8 +27,8 @@ from halfshaft.drawings.sheet import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, FRAME, Tit
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Connector
 from halfshaft.standards import table
-from halfshaft.studies.looms.board import Board, BoardMark, BoardStretch, Holder
-from halfshaft.studies.looms.geometry import Path, Place, Straight, ahead, rectangle, unit
+from halfshaft.studies.looms.board import Board, BoardMark, BoardStretch, Holder, Section
+from halfshaft.studies.looms.geometry import Bend, Path, Place, Straight, ahead, rectangle, unit
 from halfshaft.studies.looms.raster import Grid, Taken
 from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.wires.study import WiresResult
@@ -52,7 +52,7 @@ TRIM = Style("FRAME", 0.35)
 READ_MM = 3.5
 ROW_MM = 5.5
 # What is written beside a holder: heights of its title and of a face's latch and band; widths of its columns.
-NOTE_TITLE_MM, NOTE_FACE_MM, NOTE_COLUMN_MM, NOTE_WIDTH_MM = 14.0, 14.0, 66.0, 72.0
+NOTE_TITLE_MM, NOTE_FACE_MM, NOTE_COLUMN_MM, NOTE_WIDTH_MM = 14.0, 14.0, 66.0, 84.0
 CELLS = Grid(8.0)
 
 
@@ -70,7 +70,7 @@ def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: W
     """The whole sheet of one board."""
     width, height = board.size_mm[0] + 2 * BAND_MM, board.size_mm[1] + 2 * BAND_MM
     inner = Sketch()
-    _bundles(inner, conversion, board)
+    _bundles(inner, board)
     for holder in board.holders:
         _holder(inner, conversion, holder)
     for mark in board.marks:
@@ -87,53 +87,44 @@ def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: W
     return Drawing(width, height, tuple(sheet.shapes), title=f"{laid.loom.name}, board {number}")
 
 
-def _bundles(sketch: Sketch, conversion: Conversion, board: Board) -> None:
+def _bundles(sketch: Sketch, board: Board) -> None:
     """Every bundle at its true width. First all edges, then all fills, so that branches are one shape."""
     pieces = [(path, section) for item in board.stretches for path, section in _section_paths(item)]
-    for path, section in pieces:
-        covering = _tube(conversion, section.ref)
-        if covering is not None:
-            sketch.shapes.append(Track(path, Style("SLEEVE", covering + 0.7, INK)))
-            sketch.shapes.append(Track(path, Style("SLEEVE", covering, PAPER)))
+    tubes = [(path, section.over_mm) for path, section in pieces if section.over_mm > section.bundle_mm]
+    for path, over_mm in tubes:
+        sketch.shapes.append(Track(path, Style("SLEEVE", over_mm + 0.7, INK)))
+    for path, over_mm in tubes:
+        sketch.shapes.append(Track(path, Style("SLEEVE", over_mm, PAPER)))
     for path, section in pieces:
         sketch.shapes.append(Track(path, Style("BUNDLE", section.bundle_mm + 0.7, INK)))
     for path, section in pieces:
         sketch.shapes.append(Track(path, Style("BUNDLE", max(section.bundle_mm - 0.7, 0.3), BUNDLE)))
     for item in board.stretches:
         sketch.shapes.append(Track(item.path, CENTRE))
-    _sleeve_ends(sketch, conversion, board)
+    _sleeve_ends(sketch, board)
 
 
-def _sleeve_ends(sketch: Sketch, conversion: Conversion, board: Board) -> None:
+def _sleeve_ends(sketch: Sketch, board: Board) -> None:
     """A bar across wherever a tube of one size begins or ends."""
     for item in board.stretches:
-        kinds = [_tube(conversion, section.ref) for section in item.sections]
-        for index, (section, tube) in enumerate(zip(item.sections, kinds, strict=True)):
-            if tube is None:
-                continue
-            for along, beside in ((section.from_mm, kinds[index - 1] if index else None), (section.to_mm, kinds[index + 1] if index + 1 < len(kinds) else None)):
-                if beside != tube:
+        tubes = [section.over_mm if section.over_mm > section.bundle_mm else 0.0 for section in item.sections]
+        for index, (section, tube) in enumerate(zip(item.sections, tubes, strict=True)):
+            before = tubes[index - 1] if index else 0.0
+            after = tubes[index + 1] if index + 1 < len(tubes) else 0.0
+            for along, beside in ((section.from_mm, before), (section.to_mm, after)):
+                if tube and beside != tube:
                     place, heading = item.path.at(along)
                     reach = tube / 2 + 3.0
                     sketch.line(ahead(place, heading + 90, reach), ahead(place, heading - 90, reach), SLEEVE_END)
 
 
-def _tube(conversion: Conversion, ref: str) -> float | None:
-    """Outside diameter of the tube over a run, or None where it has none."""
-    run = conversion.run.get(ref)
-    covering = conversion.covering.get(run.covering or "") if run else None
-    return covering.outside_mm if covering is not None and covering.kind in ("tube", "sleeve") else None
-
-
-def _section_paths(item: BoardStretch) -> Iterator[tuple[Path, object]]:
+def _section_paths(item: BoardStretch) -> Iterator[tuple[Path, Section]]:
     """The part of a stretch's centre line that belongs to each run or tail."""
     for section in item.sections:
         yield _cut(item.path, section.from_mm, section.to_mm), section
 
 
 def _cut(path: Path, from_mm: float, to_mm: float) -> Path:
-    from halfshaft.studies.looms.geometry import Bend
-
     pieces: list[Straight | Bend] = []
     at = 0.0
     for piece in path.pieces:
@@ -249,7 +240,7 @@ def _lengths(sketch: Sketch, board: Board, taken: Taken) -> Taken:
             words = tolerance_words(section.to_mm - section.from_mm)
             label = words if section.is_tail else f"{section.ref}  {words}"
             for spoken in (label, words):
-                place = _beside(item, section.from_mm, section.to_mm, section.bundle_mm, spoken, fine, blocked)
+                place = _beside(item, section.from_mm, section.to_mm, section.over_mm, spoken, fine, blocked)
                 if place is not None:
                     at, angle, corners = place
                     sketch.text(at, spoken, READ_MM, anchor="middle", angle_deg=angle)
@@ -287,7 +278,6 @@ def upright(angle_deg: float) -> float:
 
 def _breakout_names(sketch: Sketch, board: Board, taken: Taken) -> Taken:
     """Names of breakouts, clips, grommets and splices, each where nothing else stands."""
-    fine = Grid(3.0)
     blocked = taken
     for mark in board.marks:
         words = mark.ref
@@ -311,7 +301,6 @@ def _breakout_names(sketch: Sketch, board: Board, taken: Taken) -> Taken:
         sketch.text(at, words, READ_MM, bold=bold)
         if corners:
             blocked = blocked.plus([CELLS.polygon(corners)])
-    del fine
     return blocked
 
 

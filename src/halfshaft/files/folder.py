@@ -5,13 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import os
-import shutil
-import tempfile
 import tomllib
 from pathlib import Path as FilePath
 from typing import Any
 
-from halfshaft.errors import Fault, HalfshaftError, InputError, OutputError
+from halfshaft.errors import Fault, InputError
 from halfshaft.files.cells import write_cell
 from halfshaft.files.layout import (
     HEAD_FILE,
@@ -27,6 +25,7 @@ from halfshaft.files.layout import (
 )
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Grid, grid_of, read_rows
+from halfshaft.files.whole import write_whole
 from halfshaft.files.toml import is_deep, line_of, write_toml
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import KEYS, nearest
@@ -138,9 +137,9 @@ class _FolderReader:
         self.toml_text[name] = text
         try:
             values = tomllib.loads(text)
-            if is_deep(values):
-                raise RecursionError
-            return values
+            if not is_deep(values):
+                return values
+            self._fault(name, message="holds tables inside one another, deeper than anything of a conversion")
         except tomllib.TOMLDecodeError as error:
             words = str(error)
             at = words.rpartition("(at line ")[2].split(",")[0]
@@ -199,6 +198,7 @@ class _FolderReader:
             row = line_of(self.toml_text[name], ("ref",))
             message = f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}"
             self._fault(name, row=row, column="ref", message=message)
+            self.draft.spoilt.add((name, row, "ref"))
         self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))
 
     def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path) -> None:
@@ -306,31 +306,3 @@ def write_folder(conversion: Conversion, folder: FilePath) -> None:
     Raises OutputError where something stands there already or the disk refuses.
     """
     write_whole(folder_files(conversion), FilePath(folder))
-
-
-def write_whole(files: dict[str, bytes], folder: FilePath) -> None:
-    """Write files aside and then move them in as one folder.
-
-    Raises OutputError where something stands there already or the disk refuses; then nothing is left behind.
-    """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-        raise OutputError(f"{folder} is there already; choose a new name, or move it away")
-    aside: FilePath | None = None
-    try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        aside = FilePath(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
-        for name, data in files.items():
-            path = aside / name
-            path.parent.mkdir(exist_ok=True)
-            path.write_bytes(data)
-        aside.chmod(0o755)
-        if folder.exists():
-            folder.rmdir()
-        aside.rename(folder)
-    except OSError as error:
-        if aside is not None:
-            shutil.rmtree(aside, ignore_errors=True)
-        raise OutputError(f"{folder} could not be written: {error.strerror or error}") from None
-
-
-__all__ = ["HalfshaftError", "folder_files", "read_folder", "write_folder", "write_whole"]

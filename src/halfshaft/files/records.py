@@ -50,7 +50,8 @@ def frozen(value: Any) -> Any:
 class Draft:
     """Records as they come in, with the way back from each to its place in a file.
 
-    `unread` holds by table the keys of rows, and `lost` the tables, of which could not be read what they say.
+    `unread` holds, by table, the keys of rows that could not be read, and `lost` the tables of which that is true.
+    `spoilt` holds file, row and column of cells that could not be read.
     """
 
     heads: dict[str, Record] = field(default_factory=dict)
@@ -58,6 +59,7 @@ class Draft:
     origins: dict[str, list[Any]] = field(default_factory=dict)
     unread: dict[str, set[Any]] = field(default_factory=dict)
     lost: set[str] = field(default_factory=set)
+    spoilt: set[tuple[str, int | None, str | None]] = field(default_factory=set)
     faults: list[Fault] = field(default_factory=list)
 
     def add(self, table: str, record: Record | None, raw: Mapping[str, Any], origin: Any) -> None:
@@ -79,13 +81,17 @@ class Draft:
             self.heads[table] = record
 
     def build(self, record: type[Record], values: Any, place: Place, path: Path) -> Record | None:
-        """The record of these values, or None and every fault in them."""
+        """The record of these values, or None and every fault in them.
+
+        Where a cell is spoilt already, what the model makes of it is no second fault.
+        """
         try:
             return record.model_validate(frozen(values))
         except ValidationError as error:
             for loc, sentence in model_faults(error, record):
                 fault = place((*path, *loc))
-                self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=sentence))
+                if (fault.file, fault.row, fault.column) not in self.spoilt:
+                    self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=sentence))
             return None
 
     def finish(self, place: Place) -> Conversion:

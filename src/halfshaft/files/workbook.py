@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import datetime
 import io
-import zipfile
 from collections.abc import Iterator
 from pathlib import Path as FilePath
 from typing import Any
 
 from halfshaft.errors import Fault, InputError
+from halfshaft.files.archive import ArchiveError, BadCell, safe_copy
 from halfshaft.files.cells import CellError, kind_of, read_cell, write_number
 from halfshaft.files.layout import (
     HEAD_TABLES,
+    REQUIRED_FILES,
     inner_record,
     nested_fields,
     plain_fields,
@@ -27,8 +28,6 @@ from halfshaft.model.references import KEYS, nearest
 
 HEAD_SHEET = "conversion"
 MAX_WORKBOOK_BYTES = 32_000_000
-MAX_UNPACKED_BYTES = 256_000_000
-MAX_ENTRIES = 2_000
 
 
 def sheets() -> Iterator[tuple[str, tuple[str, ...], type[Record]]]:
@@ -73,8 +72,10 @@ def write_workbook(conversion: Conversion) -> bytes:
                 if value is None or value == "":
                     continue
                 widths[column] = max(widths[column], min(60, len(str(value))))
-                if isinstance(value, (int, float)) and not isinstance(value, bool):
+                if isinstance(value, (int, float)) and float(f"{value:.16G}") == value:
                     sheet.write_number(number, column, value)
+                elif isinstance(value, (int, float)):  # a number in a workbook has sixteen digits; this one has more
+                    sheet.write_string(number, column, write_number(value), text)
                 else:
                     sheet.write_string(number, column, value, text)
         for column, width in enumerate(widths):
@@ -141,38 +142,32 @@ def _grids(path: FilePath) -> dict[str, list[list[str]]]:
         size = path.stat().st_size
         if size > MAX_WORKBOOK_BYTES:
             raise refuse(f"is {size / 1e6:.0f} MB; no workbook of a conversion is over {MAX_WORKBOOK_BYTES / 1e6:.0f} MB")
-        data = path.read_bytes()
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            entries = archive.infolist()
-            unpacked = sum(entry.file_size for entry in entries)
-            if unpacked > MAX_UNPACKED_BYTES or len(entries) > MAX_ENTRIES:
-                raise refuse("would unpack to far more than a workbook of a conversion can hold; it is not opened")
-            for entry in entries:
-                _unpacks_as_told(archive, entry, refuse)
+        data, bad_cells = safe_copy(path.read_bytes())
     except OSError as error:
         raise refuse(f"cannot be read: {error.strerror}") from None
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, ValueError, EOFError):
-        raise refuse("is no .xlsx workbook") from None
+    except ArchiveError as error:
+        raise refuse(str(error)) from None
     import python_calamine
 
     try:
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-        return {
+        grids = {
             name: [[_text(cell) for cell in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)]
             for name in book.sheet_names
         }
-    except Exception:  # the reader has no common error class; whatever it says, the file is not a readable workbook
+    except (KeyboardInterrupt, SystemExit):
+        raise
+    except BaseException:  # the reader's errors have no class in common, and those of its own making are not even Exceptions
         raise refuse("is no .xlsx workbook that can be read") from None
+    if bad_cells:
+        raise InputError([_fault_of(cell, grids.get(cell.sheet, [])) for cell in bad_cells])
+    return grids
 
 
-def _unpacks_as_told(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, refuse: Any) -> None:
-    """An archive may lie about its sizes: count what really comes out, in pieces."""
-    total = 0
-    with archive.open(entry) as stream:
-        while piece := stream.read(1 << 20):
-            total += len(piece)
-            if total > entry.file_size or total > MAX_UNPACKED_BYTES:
-                raise refuse("would unpack to more than it says; it is not opened")
+def _fault_of(cell: BadCell, grid: list[list[str]]) -> Fault:
+    header = grid[0] if grid else []
+    column = header[cell.column - 1] if cell.column <= len(header) else ""
+    return Fault(file=f"sheet {cell.sheet}", row=cell.row, column=column or None, message=cell.message)
 
 
 def _text(cell: Any) -> str:
@@ -187,6 +182,7 @@ class _WorkbookReader:
     def __init__(self, grids: dict[str, list[list[str]]]) -> None:
         self.grids = grids
         self.draft = Draft()
+        self.head_rows: dict[str, int] = {}
         self.rows: dict[tuple[str, ...], list[tuple[int, dict[str, Any], tuple[str, ...]]]] = {}
 
     def read(self) -> Conversion:
@@ -194,8 +190,12 @@ class _WorkbookReader:
         for name in self.grids:
             if name not in known:
                 self._fault(name, message=f"no sheet of a conversion is called so{nearest(name, known)}")
+        for name in (HEAD_SHEET, *(file.removesuffix(".csv") for file in REQUIRED_FILES if file.endswith(".csv"))):
+            if name not in self.grids:
+                self._fault(name, message="this sheet is missing and must be there")
+                self.draft.lost.add(name)
         if HEAD_SHEET not in self.grids:
-            self._fault(HEAD_SHEET, message="this sheet is missing and must be there")
+            self.draft.lost.update(HEAD_TABLES)
         else:
             self._read_heads()
         for _, path, record in sheets():
@@ -205,15 +205,30 @@ class _WorkbookReader:
         return self.draft.finish(self._place)
 
     def _fault(self, sheet: str, *, message: str, row: int | None = None, column: str | None = None) -> None:
-        self.draft.faults.append(Fault(file=f"sheet {sheet}", row=row, column=column, message=message))
+        self._add_faults([Fault(file=f"sheet {sheet}", row=row, column=column, message=message)])
+
+    def _add_faults(self, faults: list[Fault]) -> None:
+        self.draft.faults += faults
+        self.draft.spoilt.update((fault.file, fault.row, fault.column) for fault in faults)
 
     def _read_heads(self) -> None:
         grid, faults = grid_of(self.grids[HEAD_SHEET], file=f"sheet {HEAD_SHEET}")
         self.draft.faults += faults
+        for column in ("name", "value"):
+            if column not in grid.columns:
+                self._fault(HEAD_SHEET, row=1, column=column, message="this column is missing and must be there")
+                self.draft.lost.update(HEAD_TABLES)
+        if self.draft.lost >= set(HEAD_TABLES):
+            return
         tree: dict[str, Any] = {}
-        self.head_rows: dict[str, int] = {}
         for row, cells in grid.rows:
             name, text = cells.get("name", ""), cells.get("value", "")
+            if not name:
+                self._fault(HEAD_SHEET, row=row, column="name", message="is blank and must be given")
+                continue
+            if name in self.head_rows:
+                self._fault(HEAD_SHEET, row=row, column=name, message="stands here a second time; delete one of the two rows")
+                continue
             self.head_rows[name] = row
             info = _head_field(name)
             if info is None:
@@ -233,9 +248,7 @@ class _WorkbookReader:
             branch[last] = value
         for table in HEAD_TABLES:
             if table in tree:
-                record = self.draft.build(record_of(table), tree[table], self._place, (table,))
-                if record is not None:
-                    self.draft.heads[table] = record
+                self.draft.add_head(table, tree[table], self._place)
 
     def _read_sheet(self, path: tuple[str, ...], record: type[Record]) -> None:
         name, parents = sheet_name(path), parent_columns(path)
@@ -245,7 +258,11 @@ class _WorkbookReader:
         grid, faults = grid_of(lines, file=f"sheet {name}")
         if not grid.rows and not grid.columns:
             return
-        self.draft.faults += faults + check_columns(grid, record, extra=parents)
+        wrong_columns = check_columns(grid, record, extra=parents)
+        self.draft.faults += faults + wrong_columns
+        self.draft.spoilt.update((grid.file, row, fault.column) for fault in wrong_columns for row, _ in grid.rows)
+        if not set(KEYS.get(name, ("ref",))) <= set(grid.columns):
+            self.draft.lost.add(path[0])
         for row, cells in grid.rows:
             self._read_sheet_row(path, record, grid, row, cells)
 
@@ -258,7 +275,7 @@ class _WorkbookReader:
                 values[field] = tuple(tuple(float(number) for number in pair.split()) for pair in text.split(";"))
             except ValueError:
                 self._fault(sheet_name(path), row=row, column=field, message=f"{text[:40]!r} is no list of corners: write x y;x y;x y")
-        self.draft.faults += faults
+        self._add_faults(faults)
         owners = tuple(cells.get(column, "") for column in parent_columns(path))
         values["\0faulty"] = bool(faults)
         self.rows.setdefault(path, []).append((row, values, owners))
@@ -273,21 +290,26 @@ class _WorkbookReader:
             def place(at: Path, origin: dict[Path, tuple[str, int]] = origin) -> Fault:
                 return _nearest_place(origin, at[2:])
 
-            before = len(self.draft.faults)
             built = self.draft.build(record, raw, place, (table, 0))
-            already = {(fault.file, fault.row, fault.column) for fault in self.draft.faults[:before]}
-            self.draft.faults[before:] = [
-                fault for fault in self.draft.faults[before:] if (fault.file, fault.row, fault.column) not in already
-            ]
             self.draft.add(table, None if faulty else built, raw, origin)
-        for path, rows in self.rows.items():
-            if path[0] == table and len(path) > 1:
-                for row, values, owners in rows:
-                    if "\0faulty" in values:
-                        self._fault(
-                            sheet_name(path), row=row, column=parent_columns(path)[-1],
-                            message=f"no {' / '.join(owners)!s} in sheet {sheet_name(path[:-1])}, so this row belongs to nothing",
-                        )  # fmt: skip
+        self._blame_orphans(table)
+
+    def _blame_orphans(self, table: str) -> None:
+        """Rows of inner sheets that belong to nothing. What hangs on such a row in turn is no second fault."""
+        for path in sorted((path for path in self.rows if path[0] == table and len(path) > 1), key=len):
+            orphans = [(row, " / ".join(owners)) for row, values, owners in self.rows[path] if "\0faulty" in values]
+            if not orphans:
+                continue
+            self.draft.lost.add(table)
+            above = path[:-1]
+            if sheet_name(above) not in self.grids:
+                self._fault(sheet_name(above), message="this sheet is missing and must be there")
+                return
+            names = {" / ".join((*owners, self._own_key(above[-1], values))) for _, values, owners in self.rows.get(above, [])}
+            for row, owner in orphans:
+                message = f"no {owner!r} in sheet {sheet_name(above)}, so this row belongs to nothing{nearest(owner, names)}"
+                self._fault(sheet_name(path), row=row, column=parent_columns(path)[-1], message=message)
+            return
 
     def _with_inner(
         self, path: tuple[str, ...], record: type[Record], values: dict[str, Any], keys: tuple[str, ...],
@@ -317,7 +339,7 @@ class _WorkbookReader:
         table = str(path[0])
         if table in HEAD_TABLES:
             name = column_of(path) or table
-            return Fault(file=f"sheet {HEAD_SHEET}", row=getattr(self, "head_rows", {}).get(name), column=name, message="")
+            return Fault(file=f"sheet {HEAD_SHEET}", row=self.head_rows.get(name), column=name, message="")
         origins = self.draft.origins.get(table, [])
         if len(path) < 2 or not isinstance(path[1], int) or path[1] >= len(origins):
             return Fault(file=f"sheet {table}", column=column_of(path[1:]), message="")
@@ -355,7 +377,8 @@ def _head_field(name: str) -> Any:
         )
         if record is None:
             return None
-    return record.model_fields.get(steps[-1])
+    info = record.model_fields.get(steps[-1])
+    return None if info is None or kind_of(info.annotation) == "record" else info
 
 
 def _head_names() -> list[str]:

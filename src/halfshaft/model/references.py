@@ -85,8 +85,10 @@ def bad_references(
         found.extend(_duplicates(name, rows))
         for index, record in enumerate(rows):
             found.extend(check.record((name, index), record))
-    found.extend(_ends_of_splices(conversion))
-    found.extend(_inside_of_parts(conversion))
+    found.extend(_ends_of_runs(conversion))
+    if "parts" not in check.lost:
+        found.extend(_connectors_of_tails(conversion))
+        found.extend(_inside_of_parts(conversion))
     found.extend(_colours(conversion))
     return found
 
@@ -132,13 +134,11 @@ def _mark(info: FieldInfo) -> Any:
 
 
 class _Checker:
-    def __init__(
-        self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]], lost: Collection[str]
-    ) -> None:
+    def __init__(self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]], lost: Collection[str]) -> None:
         self.conversion = conversion
         self.known = known
         self.unread = unread
-        self.lost = lost
+        self.lost = frozenset(lost)
 
     def record(self, path: Path, record: Record) -> Iterator[BadReference]:
         marks = _marked(type(record))
@@ -203,13 +203,13 @@ class _Checker:
 
     def _unreadable(self, device: str) -> bool:
         """Whether the device or its part stands in a row that could not be read, so that its pins are unknown."""
-        if "devices" in self.lost or device in self.unread.get("devices", set()):
+        if not self.lost.isdisjoint(("devices", "parts")) or device in self.unread.get("devices", set()):
             return True
         found = self.conversion.device.get(device)
         return found is not None and found.part not in self.conversion.part
 
 
-def _ends_of_splices(conversion: Conversion) -> Iterator[BadReference]:
+def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:
     for index, splice in enumerate(conversion.splices):
         run = conversion.run.get(splice.run)
         if run is not None and splice.from_point not in (run.from_point, run.to_point):
@@ -217,6 +217,15 @@ def _ends_of_splices(conversion: Conversion) -> Iterator[BadReference]:
                 ("splices", index, "from_point"),
                 f"run {run.ref} goes from {run.from_point} to {run.to_point}, so {splice.ref} cannot be measured from {splice.from_point}",
             )
+    for index, run in enumerate(conversion.runs):
+        if run.from_point == run.to_point:
+            yield BadReference(("runs", index, "to_point"), f"run {run.ref} begins and ends at {run.from_point}; a run joins two points")
+    for index, grommet in enumerate(conversion.grommets):
+        if (grommet.point is None) == (grommet.run is None):
+            yield BadReference(("grommets", index, "point"), f"grommet {grommet.ref} needs either a point or a run, and not both")
+
+
+def _connectors_of_tails(conversion: Conversion) -> Iterator[BadReference]:
     for index, tail in enumerate(conversion.tails):
         device = conversion.device.get(tail.device)
         if device is None or device.part not in conversion.part:
@@ -226,12 +235,6 @@ def _ends_of_splices(conversion: Conversion) -> Iterator[BadReference]:
             yield BadReference(
                 ("tails", index, "connector"), f"device {tail.device} has no connector {tail.connector!r}{nearest(tail.connector, names)}"
             )
-    for index, run in enumerate(conversion.runs):
-        if run.from_point == run.to_point:
-            yield BadReference(("runs", index, "to_point"), f"run {run.ref} begins and ends at {run.from_point}; a run joins two points")
-    for index, grommet in enumerate(conversion.grommets):
-        if (grommet.point is None) == (grommet.run is None):
-            yield BadReference(("grommets", index, "point"), f"grommet {grommet.ref} needs either a point or a run, and not both")
 
 
 def _inside_of_parts(conversion: Conversion) -> Iterator[BadReference]:

@@ -31,13 +31,14 @@ MANY_STRETCHES = 80
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One run or tail as it lies on the board: from where to where along its stretch, and how thick."""
+    """One run or tail as it lies on the board: from where to where along its stretch, how thick bare and over a tube."""
 
     ref: str
     from_mm: float
     to_mm: float
     bundle_mm: float
     is_tail: bool
+    over_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +52,8 @@ class BoardStretch:
 
     @property
     def bundle_mm(self) -> float:
-        """Thickest bundle on it."""
-        return max(section.bundle_mm for section in self.sections)
+        """The thickest that it is anywhere, over any tube."""
+        return max(section.over_mm for section in self.sections)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +144,7 @@ def _all_pieces(
     for tree in trees:
         laid = lay_in_sheet(
             tree, holders, width_mm=width, height_mm=height, bend_factor=bend_factor,
-            beam=max(2, min(4, BEAM_WORK // len(tree))), grid=FINE if len(tree) <= MANY_STRETCHES else COARSE,
+            beam=max(2, min(3, BEAM_WORK // len(tree))), grid=FINE if len(tree) <= MANY_STRETCHES else COARSE,
         )  # fmt: skip
         if laid is None:
             return None
@@ -178,7 +179,7 @@ def _assemble(
         stretches=tuple(stretches),
         holders=holders,
         pegs=pegs_of(
-            [(item.path, [(s.from_mm, s.to_mm, s.bundle_mm) for s in item.sections]) for item in stretches],
+            [(item.path, [(s.from_mm, s.to_mm, s.over_mm) for s in item.sections]) for item in stretches],
             legs,
             peg_mm=conversion.shop.peg_diameter_mm,
             pitch_mm=conversion.shop.peg_pitch_mm,
@@ -223,7 +224,7 @@ def _board_stretch(stretch: Stretch, near: str, far: str, path: Path) -> BoardSt
     edges = stretch.edges if stretch.start == near else tuple(reversed(stretch.edges))
     sections, at_mm = [], 0.0
     for edge in edges:
-        sections.append(Section(edge.ref, at_mm, at_mm + edge.length_mm, edge.bundle_mm, edge.is_tail))
+        sections.append(Section(edge.ref, at_mm, at_mm + edge.length_mm, edge.bundle_mm, edge.is_tail, edge.over_mm))
         at_mm += edge.length_mm
     return BoardStretch(near, far, path, tuple(sections))
 
@@ -247,8 +248,8 @@ def _legs(stretches: list[BoardStretch]) -> dict[str, list[Leg]]:
     legs: dict[str, list[Leg]] = defaultdict(list)
     for item in stretches:
         first, last = item.path.pieces[0], item.path.pieces[-1]
-        legs[item.start].append(Leg(item.path.start, item.path.first_heading_deg % 360.0, item.sections[0].bundle_mm, first.length_mm))
-        legs[item.end].append(Leg(item.path.end, (item.path.last_heading_deg + 180.0) % 360.0, item.sections[-1].bundle_mm, last.length_mm))
+        legs[item.start].append(Leg(item.path.start, item.path.first_heading_deg % 360.0, item.sections[0].over_mm, first.length_mm))
+        legs[item.end].append(Leg(item.path.end, (item.path.last_heading_deg + 180.0) % 360.0, item.sections[-1].over_mm, last.length_mm))
     return {node: found for node, found in sorted(legs.items()) if len(found) > 1}
 
 
@@ -261,7 +262,7 @@ def _marks(conversion: Conversion, laid: LaidLoom, stretches: list[BoardStretch]
                 conversion.point[_shared_point(laid, before, after)].kind,
                 place,
                 heading,
-                max(before.bundle_mm, after.bundle_mm),
+                max(before.over_mm, after.over_mm),
             )
     for node in dict.fromkeys(node for item in stretches for node in (item.start, item.end) if node in conversion.point):
         item = next(item for item in stretches if node in (item.start, item.end))
@@ -299,7 +300,7 @@ def _splice_mark(conversion: Conversion, laid: LaidLoom, ref: str, stretches: li
             )
             along = section.from_mm + min(max(from_first, 0.0), section.to_mm - section.from_mm)
             place, heading = item.path.at(along)
-            yield BoardMark(ref, "splice", place, heading, section.bundle_mm)
+            yield BoardMark(ref, "splice", place, heading, section.over_mm)
 
 
 def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:

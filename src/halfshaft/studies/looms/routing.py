@@ -42,7 +42,7 @@ class LaidWire:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LoomRun:
-    """One run as far as one loom uses it."""
+    """One run as far as one loom uses it. `over_mm` is its diameter over a tube, where it lies in one."""
 
     run: str
     start: str
@@ -50,6 +50,7 @@ class LoomRun:
     length_mm: float
     wires: tuple[str, ...]
     bundle_mm: float
+    over_mm: float
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -173,18 +174,24 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
         for end in (laid.start, laid.end):
             if end.connector is not None and end.node is not None:
                 on_tail[end.connector, end.node, end.tail_mm][laid.wire.ref] = laid.outside_diameter_mm
-    runs = tuple(
-        LoomRun(
-            run=run.ref,
-            start=run.from_point,
-            end=run.to_point,
-            length_mm=network.lengths[run.ref].length_mm,
-            wires=tuple(on_run[run.ref]),
-            bundle_mm=bundle_diameter_mm(list(on_run[run.ref].values()), looseness=looseness),
+    runs = []
+    for run in conversion.runs:
+        if run.ref not in on_run:
+            continue
+        bundle_mm = bundle_diameter_mm(list(on_run[run.ref].values()), looseness=looseness)
+        covering = conversion.covering.get(run.covering or "")
+        tube_mm = covering.outside_mm if covering and covering.kind in ("tube", "sleeve") else None
+        runs.append(
+            LoomRun(
+                run=run.ref,
+                start=run.from_point,
+                end=run.to_point,
+                length_mm=network.lengths[run.ref].length_mm,
+                wires=tuple(on_run[run.ref]),
+                bundle_mm=bundle_mm,
+                over_mm=max(bundle_mm, tube_mm or 0.0),
+            )
         )
-        for run in conversion.runs
-        if run.ref in on_run
-    )
     tails = tuple(
         LoomTail(
             connector=connector,
@@ -195,7 +202,7 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
         )
         for (connector, point, length_mm), found in sorted(on_tail.items())
     )
-    return LaidLoom(loom=loom, wires=tuple(wires), runs=runs, tails=tails)
+    return LaidLoom(loom=loom, wires=tuple(wires), runs=tuple(runs), tails=tails)
 
 
 def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCable:

@@ -12,7 +12,7 @@ from halfshaft.studies.looms.routing import LaidLoom
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """One run or one tail of a loom between two nodes. A connector is a node of its own."""
+    """One run or one tail of a loom between two nodes. A connector is a node of its own; `over_mm` is over any tube."""
 
     ref: str
     start: str
@@ -20,6 +20,7 @@ class Edge:
     length_mm: float
     bundle_mm: float
     is_tail: bool
+    over_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +47,14 @@ class Stretch:
 
     @property
     def bundle_mm(self) -> float:
-        """Thickest bundle on it."""
-        return max(edge.bundle_mm for edge in self.edges)
+        """The thickest that it is anywhere, over any tube."""
+        return max(edge.over_mm for edge in self.edges)
 
 
 def edges_of(laid: LaidLoom) -> tuple[Edge, ...]:
     """Runs and tails of a loom as edges between named nodes."""
-    runs = [Edge(run.run, run.start, run.end, run.length_mm, run.bundle_mm, False) for run in laid.runs]
-    tails = [Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True) for tail in laid.tails]
+    runs = [Edge(run.run, run.start, run.end, run.length_mm, run.bundle_mm, False, run.over_mm) for run in laid.runs]
+    tails = [Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True, tail.bundle_mm) for tail in laid.tails]
     return (*runs, *tails)
 
 

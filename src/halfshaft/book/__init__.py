@@ -1,0 +1,1 @@
+"""What makes up a build book, and in what order."""

@@ -1,0 +1,142 @@
+"""The whole book as files."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import io
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path as FilePath
+
+from halfshaft.book.lists import Listing, label_list, lists_of
+from halfshaft.book.pages import board_number, cover, pages_of
+from halfshaft.drawings.board import board_drawing
+from halfshaft.drawings.car_view import side_view
+from halfshaft.drawings.labels import label_pages, labels_of
+from halfshaft.drawings.shapes import Drawing, Sketch
+from halfshaft.drawings.sheet import dots
+from halfshaft.drawings.tiles import PAPERS, Correction, overlay, tiling
+from halfshaft.pens.dxf import dxf
+from halfshaft.pens.pdf import drawing_pdf, tiles_pdf, typeset
+from halfshaft.pens.svg import svg
+from halfshaft.pens.xlsx import xlsx
+from halfshaft.study import Study
+
+CONTENTS = "contents.json"
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Item:
+    """One file of the book, as `contents.json` lists it."""
+
+    file: str
+    title: str
+    kind: str
+    loom: str | None = None
+    width_mm: float | None = None
+    height_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """All files by name, and what they are."""
+
+    files: dict[str, bytes]
+    items: tuple[Item, ...]
+
+
+def digest_of(files: dict[str, bytes]) -> str:
+    """A short digest of a conversion's canonical files: two descriptions with one digest are the same."""
+    total = hashlib.sha256()
+    for name, data in sorted(files.items()):
+        total.update(f"{name} {len(data)}\n".encode())
+        total.update(data)
+    return total.hexdigest()[:10]
+
+
+def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -> Book:
+    """Make every file of the book in memory."""
+    made: dict[str, bytes] = {}
+    items: list[Item] = []
+
+    def put(data: bytes, item: Item) -> None:
+        made[item.file] = data
+        items.append(item)
+
+    say("laying the boards")
+    drawings = {
+        ref: board_drawing(study.conversion, study.routing.loom(ref), board, study.wires, board_number(study, ref))
+        for ref, board in study.boards.items()
+    }
+    say("typesetting the book")
+    put(_book_pdf(study, drawings, digest), Item(file="book.pdf", title=f"Build book, {study.conversion.job.name}", kind="book"))
+    for ref, drawing in drawings.items():
+        say(f"drawing board {ref}")
+        _put_board(study, ref, drawing, correction, put)
+    say("labels and lists")
+    labels = labels_of(study.conversion, study.routing)
+    if labels:
+        put(drawing_pdf(label_pages(labels, study.conversion.job.revision)), Item(file="labels/labels.pdf", title="Wire labels, A4 to cut", kind="labels"))
+    put(_csv(label_list(labels)), Item(file="labels/labels.csv", title="Wire labels for a label printer", kind="labels"))
+    put(svg(side_view(study.conversion, study.mass)).encode(), Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"))
+    for listing in [*lists_of(study), label_list(labels)]:
+        put(xlsx([(listing.name, listing.header, listing.rows)]), Item(file=f"lists/{listing.name}.xlsx", title=listing.title, kind="list"))
+    made[CONTENTS] = _contents(items)
+    return Book(made, tuple(items))
+
+
+def _contents(items: list[Item]) -> bytes:
+    rows = [{name: value for name in Item.__dataclass_fields__ if (value := getattr(item, name)) is not None} for item in items]
+    return (json.dumps(rows, indent=1, ensure_ascii=False) + "\n").encode()
+
+
+def _put_board(study: Study, ref: str, drawing: Drawing, correction: Correction, put: Callable[[bytes, Item], None]) -> None:
+    loom, number = study.conversion.loom[ref], board_number(study, ref)
+
+    def item(name: str, title: str, kind: str) -> Item:
+        return Item(file=f"boards/{name}", title=f"{loom.name}, {title}", kind=kind, loom=ref, width_mm=drawing.width_mm, height_mm=drawing.height_mm)
+
+    sheet = drawing_pdf([drawing])
+    put(sheet, item(f"{number}.pdf", "board at full size, one sheet", "board"))
+    put(dxf(drawing), item(f"{number}.dxf", "board at full size, for a drawing program", "board"))
+    put(svg(drawing).encode(), item(f"{number}.svg", "board at full size, for a browser", "board"))
+    for paper in PAPERS:
+        cut = tiling(drawing.width_mm, drawing.height_mm, paper=paper, correction=correction)
+        overlays = [
+            overlay(cut, tile, number=number, revision=study.conversion.job.revision, title=loom.name, correction=correction) for tile in cut.tiles
+        ]
+        pdf = tiles_pdf(sheet, (drawing.width_mm, drawing.height_mm), cut, overlays, correction)
+        put(pdf, item(f"{number}-{paper}.pdf", f"board at full size on {len(cut.tiles)} sheets of {paper}", "tiles"))
+
+
+def _book_pdf(study: Study, drawings: dict[str, Drawing], digest: str) -> bytes:
+    job = study.conversion.job
+    pages = pages_of(study, drawings)
+    square = Sketch()
+    dots(square, 0.0, 0.0, 18.0, f"{job.ref} {job.revision} {digest}")
+    files = {name: svg(picture).encode() for name, picture in pages.pictures.items()}
+    files["square.svg"] = svg(Drawing(18.0, 18.0, tuple(square.shapes))).encode()
+    data = {
+        "title": f"Build book, {job.name}",
+        "name": job.name,
+        "owner": job.owner,
+        "revision": job.revision,
+        "date": job.date,
+        "status": job.status,
+        "hash": digest,
+        "cover": cover(study),
+        "sections": pages.sections,
+    }
+    source = (FilePath(__file__).parent / "book.typ").read_text(encoding="utf-8")
+    return typeset(source, files, data=data)
+
+
+def _csv(listing: Listing) -> bytes:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(listing.header)
+    writer.writerows(listing.rows)
+    return out.getvalue().encode()

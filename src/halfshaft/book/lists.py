@@ -1,0 +1,141 @@
+"""Every list of the book as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from halfshaft.drawings.labels import Label
+from halfshaft.pens.xlsx import Value
+from halfshaft.study import Study
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """One list: file name without its ending, title, header, rows."""
+
+    name: str
+    title: str
+    header: tuple[str, ...]
+    rows: Sequence[Sequence[Value]]
+
+
+def lists_of(study: Study) -> list[Listing]:
+    """All of them."""
+    return [
+        _findings(study),
+        _mass(study),
+        _from_to(study),
+        _cut(study),
+        _cables(study),
+        _hoses(study),
+        _tests(study),
+        _fuses(study),
+        _drops(study),
+        _parts(study),
+        _pegs(study),
+        _runs(study),
+    ]
+
+
+def _findings(study: Study) -> Listing:
+    rows = [(f.level, f.rule, ", ".join(f.about), f.text, f.value, f.limit, f.unit, str(f.basis), f.caution) for f in study.findings]
+    return Listing("findings", "Findings", ("level", "rule", "about", "finding", "found", "limit", "unit", "basis", "caution"), rows)
+
+
+def _mass(study: Study) -> Listing:
+    rows = [(-entry.mass_kg, entry.group, entry.ref, entry.name, entry.x_mm, entry.y_mm, entry.z_mm) for entry in study.mass.removed]
+    rows += [(entry.mass_kg, entry.group, entry.ref, entry.name, entry.x_mm, entry.y_mm, entry.z_mm) for entry in study.mass.fitted]
+    return Listing("mass", "Mass ledger", ("mass, kg", "group", "ref", "what", "x, mm", "y, mm", "z, mm"), rows)
+
+
+def _from_to(study: Study) -> Listing:
+    rows = [
+        (loom.loom.ref, w.ref, w.from_pin, w.to_pin, w.colour, w.section_mm2, w.insulation_class, w.meaning, w.twist_group or "", w.screen)
+        for loom in study.routing.looms
+        for w in (laid.wire for laid in loom.wires)
+    ]
+    header = ("loom", "wire", "from", "to", "colour", "section, mm2", "class", "meaning", "pair", "screen")
+    return Listing("from-to", "From-to list", header, rows)
+
+
+def _cut(study: Study) -> Listing:
+    ends = {(end.wire, end.pin): end for end in study.wires.ends}
+    rows: list[Sequence[Value]] = []
+    for loom in study.routing.looms:
+        for laid in loom.wires:
+            wire, length = laid.wire, laid.length
+            first, last = ends[wire.ref, wire.from_pin], ends[wire.ref, wire.to_pin]
+            lengths = (None,) * 6 if length is None else (
+                length.cut_mm, length.runs_mm, length.tail_from_mm + length.tail_to_mm, length.end_from_mm + length.end_to_mm, length.take_up_mm, length.sum_mm,
+            )  # fmt: skip
+            rows.append(
+                (
+                    loom.loom.ref, wire.ref, wire.colour, wire.section_mm2, *lengths, first.terminal.ref, first.seal.ref if first.seal else "", first.terminal.strip_mm,
+                    last.terminal.ref, last.seal.ref if last.seal else "", last.terminal.strip_mm, " ".join(step.run for step in laid.route.steps) if laid.route else "",
+                )
+            )  # fmt: skip
+    header = (
+        "loom", "wire", "colour", "section, mm2", "cut, mm", "runs, mm", "tails, mm", "ends, mm", "take-up, mm", "sum before rounding, mm", "terminal from", "seal from",
+        "strip from, mm", "terminal to", "seal to", "strip to, mm", "runs on the way",
+    )  # fmt: skip
+    return Listing("cut-list", "Cut list", header, rows)
+
+
+def _cables(study: Study) -> Listing:
+    rows = [
+        (laid.cable.ref, laid.cable.meaning, laid.cable.cable_type, laid.cable.from_connector, laid.cable.to_connector, laid.cut_mm, laid.cable.twist_angle_deg, laid.cable.from_end, laid.cable.to_end)
+        for laid in study.routing.cables
+    ]
+    return Listing("cables", "High-voltage cables", ("cable", "meaning", "type", "from", "to", "cut, mm", "twist, deg", "end from", "end to"), rows)
+
+
+def _hoses(study: Study) -> Listing:
+    rows = [(laid.hose.ref, laid.hose.meaning, laid.hose.from_part, laid.hose.to_part, laid.hose.bore_mm, laid.cut_mm) for laid in study.routing.hoses]
+    return Listing("hoses", "Coolant hoses", ("hose", "meaning", "from", "to", "bore, mm", "cut, mm"), rows)
+
+
+def _tests(study: Study) -> Listing:
+    rows = [
+        (loom, index, reading.between[0], reading.between[1], ", ".join(reading.wires), reading.expected, reading.high, reading.suspect, None, None)
+        for loom, readings in study.readings.items()
+        for index, reading in enumerate(readings, start=1)
+    ]
+    header = ("loom", "no", "between", "and", "wires", "expect, mohm", "passes to, mohm", "if not, look at", "found, mohm", "by")
+    return Listing("test-sheet", "Test sheet, pin to pin", header, rows)
+
+
+def _fuses(study: Study) -> Listing:
+    rows = [(fuse.ref, fuse.rating_a, fuse.current_a, fuse.case, ", ".join(fuse.wires), ", ".join(fuse.loads)) for fuse in study.wires.fuses]
+    return Listing("fuses", "Fuses", ("fuse", "rating, A", "carries, A", "in the case", "wires behind it", "loads"), rows)
+
+
+def _drops(study: Study) -> Listing:
+    rows = [(drop.load, ", ".join(drop.wires), drop.length_m, drop.case, drop.drop_v, drop.drop_percent, drop.hot_drop_percent) for drop in study.wires.drops]
+    return Listing("voltage-drop", "Voltage drop", ("load", "wires behind the fuse", "length, m", "worst case", "drop, V", "drop, %", "drop when hot, %"), rows)
+
+
+def _parts(study: Study) -> Listing:
+    rows = [(line.group, line.code, line.name, line.quantity, line.unit, line.spare, line.price_eur, line.used_for) for line in study.parts_list]
+    return Listing("parts", "Parts list", ("group", "code", "what", "quantity", "unit", "of it spare", "price, EUR", "for"), rows)
+
+
+def _pegs(study: Study) -> Listing:
+    rows = [(ref, peg.number, peg.at[0], peg.at[1]) for ref, board in study.boards.items() for peg in board.pegs]
+    return Listing("pegs", "Pegs to drill", ("board", "peg", "x, mm", "y, mm"), rows)
+
+
+def _runs(study: Study) -> Listing:
+    rows = [
+        (loom.loom.ref, run.run, run.start, run.end, run.length_mm, study.routing.run_lengths[run.run].straight_mm, study.routing.run_lengths[run.run].taped_mm, len(run.wires), run.bundle_mm)
+        for loom in study.routing.looms
+        for run in loom.runs
+    ]
+    header = ("loom", "run", "from", "to", "length, mm", "straight, mm", "taped, mm", "wires", "bundle, mm")
+    return Listing("runs", "Runs and bundles", header, rows)
+
+
+def label_list(labels: list[Label]) -> Listing:
+    """The labels as rows, for a label printer."""
+    rows = [(item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board) for item in labels]
+    return Listing("labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board"), rows)

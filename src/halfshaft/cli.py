@@ -1,0 +1,193 @@
+"""Commands that read, call and print. Whatever takes long to load is loaded by the command that needs it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from halfshaft import __version__
+
+if TYPE_CHECKING:
+    from halfshaft.model.finding import Finding
+    from halfshaft.study import Study
+
+STOPS, CANNOT_READ = 1, 2
+WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}
+
+
+def main() -> None:
+    """Run, and let no traceback reach a user."""
+    try:
+        commands(standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(CANNOT_READ)
+    except (click.Abort, KeyboardInterrupt):
+        _leave("stopped; nothing was changed")
+    except BrokenPipeError:
+        # Whoever read our output has read enough.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except SystemExit:
+        raise
+    except BaseException as error:
+        _leave(_words_for(error))
+
+
+def _words_for(error: BaseException) -> str:
+    from halfshaft.errors import HalfshaftError
+
+    if isinstance(error, HalfshaftError):
+        return str(error)
+    if isinstance(error, MemoryError):
+        return "there is not enough memory for this"
+    if isinstance(error, OSError):
+        return f"{error.filename or 'a file'}: {error.strerror or error}"
+    if os.environ.get("HALFSHAFT_TRACEBACK"):
+        raise error
+    return (
+        f"a mistake in Halfshaft itself ({type(error).__name__}: {error}); nothing was changed. "
+        "Please report it with the folder that caused it; HALFSHAFT_TRACEBACK=1 shows where it happened."
+    )
+
+
+def _leave(words: str) -> NoReturn:
+    click.echo(words, err=True)
+    sys.exit(CANNOT_READ)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="halfshaft")
+def commands() -> None:
+    """From the description of one electric conversion to everything a workshop needs to build it.
+
+    A conversion is a folder of plain text. Begin with `halfshaft new FOLDER`, look at it with `halfshaft check FOLDER`,
+    and make its papers with `halfshaft book FOLDER --to OUT`.
+    """
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--blank", is_flag=True, help="Commented, empty tables for a car of your own instead of the demo.")
+def new(folder: Path, blank: bool) -> None:
+    """Make FOLDER with a conversion to start from: the demo car, or empty tables."""
+    from halfshaft.files.start import start_files
+    from halfshaft.files.whole import write_whole
+
+    write_whole(start_files(blank=blank), folder)
+    click.echo(f"made {folder}")
+    click.echo(f"next: halfshaft check {folder}" if not blank else "next: docs/your-own-car.md says in which order to fill it")
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+def check(folder: Path) -> None:
+    """Say what is wrong with the design in FOLDER.
+
+    Exit 0: nothing stops the work. 1: something does. 2: the folder cannot be read.
+    """
+    study = _study(folder)
+    for finding in study.findings:
+        click.echo(_finding_words(finding))
+    counts = {level: sum(finding.level == level for finding in study.findings) for level in WORDS}
+    click.echo(f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know")
+    if counts["stop"]:
+        sys.exit(STOPS)
+
+
+def _finding_words(finding: Finding) -> str:
+    measure = ""
+    if finding.value is not None and finding.limit is not None:
+        measure = f" [{finding.value:.4g} against {finding.limit:.4g} {finding.unit}]"
+    caution = f"\n           {finding.caution}" if finding.caution and finding.level != "note" else ""
+    return f"{WORDS[finding.level]:>9}  {finding.text}{measure}\n           {finding.rule}; {finding.basis}{caution}"
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "tests", "findings"]))
+@click.option("--json", "as_json", is_flag=True, help="Everything the study found, for another program.")
+def show(folder: Path, study: str, as_json: bool) -> None:
+    """Print what one STUDY has to say about the conversion in FOLDER."""
+    from halfshaft.show import as_plain, as_words
+
+    found = _study(folder)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(as_plain(found, study), indent=1, ensure_ascii=False))
+    else:
+        click.echo(as_words(found, study))
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--to", "target", required=True, type=click.Path(path_type=Path), help="Folder for the book; the last book there is replaced.")
+@click.option("--bar-x", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in x measured on your print.")
+@click.option("--bar-y", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in y measured on your print.")
+def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
+    """Write the build book of FOLDER: papers, boards at full size, labels, lists."""
+    from halfshaft.book.build import CONTENTS, build_book, digest_of
+    from halfshaft.drawings.tiles import Correction
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import write_whole
+
+    study = _study(folder)
+    made = build_book(study, digest=digest_of(folder_files(study.conversion)), correction=Correction(bar_x, bar_y), say=_progress())
+    write_whole(made.files, target, replaces=CONTENTS)
+    boards = [item for item in made.items if item.kind == "board" and item.file.endswith(".pdf")]
+    click.echo(f"{target / 'book.pdf'}: the book to read")
+    click.echo(f"{target / 'boards'}: {len(boards)} boards at full size, and the same on A4 and A3")
+    click.echo(f"{target}: {len(made.items)} files in all, listed in contents.json")
+
+
+@commands.group()
+def sheet() -> None:
+    """The same conversion as one .xlsx workbook, there and back."""
+
+
+@sheet.command("out")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("workbook", type=click.Path(path_type=Path))
+def sheet_out(folder: Path, workbook: Path) -> None:
+    """Write the conversion in FOLDER as WORKBOOK (a file that is not there yet)."""
+    from halfshaft.files.folder import read_folder
+    from halfshaft.files.whole import write_file
+    from halfshaft.files.workbook import write_workbook
+
+    write_file(write_workbook(read_folder(folder)), workbook)
+    click.echo(f"made {workbook}")
+
+
+@sheet.command("in")
+@click.argument("workbook", type=click.Path(path_type=Path))
+@click.argument("folder", type=click.Path(path_type=Path))
+def sheet_in(workbook: Path, folder: Path) -> None:
+    """Write the conversion in WORKBOOK as FOLDER (a folder that is not there yet)."""
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import write_whole
+    from halfshaft.files.workbook import read_workbook
+
+    write_whole(folder_files(read_workbook(workbook)), folder)
+    click.echo(f"made {folder}")
+
+
+def _study(folder: Path) -> Study:
+    from halfshaft.files.folder import read_folder
+    from halfshaft.study import Study
+
+    return Study(read_folder(folder))
+
+
+def _progress() -> Callable[[str], Any]:
+    """Lines on the error channel, where they mix with nothing."""
+
+    def say(words: str) -> None:
+        click.echo(f"  {words} ...", err=True)
+
+    return say

@@ -1,0 +1,75 @@
+"""Files put in place whole or not at all: written aside first, then swapped in."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from halfshaft.errors import OutputError
+
+
+def write_whole(files: Mapping[str, bytes], folder: Path, *, replaces: str | None = None) -> None:
+    """Write files as one folder.
+
+    A folder that stands there and is not empty is refused; with `replaces` it is replaced where it holds a file of
+    that name, and stays until the new one is whole.
+
+    Raises OutputError where something else stands there or the disk refuses; then nothing has changed.
+    """
+    if folder.exists() and not _may_go(folder, replaces):
+        what = "is there already; choose a new name, or move it away"
+        raise OutputError(f"{folder} {what}" if replaces is None else f"{folder} {what}: it holds no {replaces}, so it is not ours to replace")
+    aside: Path | None = None
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+        fresh, last = aside / "new", aside / "last"
+        fresh.mkdir(mode=0o755)
+        for name, data in files.items():
+            path = fresh / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(data)
+        _swap(fresh, folder, last)
+    except OSError as error:
+        raise OutputError(f"{folder} could not be written: {error.strerror or error}; nothing has changed") from None
+    finally:
+        if aside is not None:
+            shutil.rmtree(aside, ignore_errors=True)
+
+
+def write_file(data: bytes, path: Path) -> None:
+    """Write one file that is not there yet.
+
+    Raises OutputError where something stands there or the disk refuses; then nothing has changed.
+    """
+    if path.exists():
+        raise OutputError(f"{path} is there already; choose a new name, or move it away")
+    aside: Path | None = None
+    try:
+        aside = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
+        (aside / "new").write_bytes(data)
+        (aside / "new").rename(path)
+    except OSError as error:
+        raise OutputError(f"{path} could not be written: {error.strerror or error}; nothing has changed") from None
+    finally:
+        if aside is not None:
+            shutil.rmtree(aside, ignore_errors=True)
+
+
+def _may_go(folder: Path, replaces: str | None) -> bool:
+    if not folder.is_dir():
+        return False
+    return not any(folder.iterdir()) or (replaces is not None and (folder / replaces).is_file())
+
+
+def _swap(fresh: Path, folder: Path, last: Path) -> None:
+    if folder.exists():
+        folder.rename(last)
+    try:
+        fresh.rename(folder)
+    except OSError:
+        if last.exists():
+            last.rename(folder)
+        raise

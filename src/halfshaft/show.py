@@ -1,0 +1,136 @@
+"""What one study found, as plain values for another program or as words for a screen."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from pydantic import BaseModel
+
+from halfshaft.study import Study
+
+
+def as_plain(study: Study, name: str) -> Any:
+    """Everything that a study found, as mappings, lists, words and numbers."""
+    return _plain(_RESULTS[name](study))
+
+
+_RESULTS: dict[str, Callable[[Study], Any]] = {
+    "mass": lambda study: study.mass,
+    "looms": lambda study: study.routing,
+    "wires": lambda study: study.wires,
+    "boards": lambda study: study.boards,
+    "parts": lambda study: study.parts_list,
+    "tests": lambda study: study.readings,
+    "findings": lambda study: study.findings,
+}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, BaseModel):
+        return value.model_dump(mode="json")
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, dict):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    return value
+
+
+def as_words(study: Study, name: str) -> str:
+    """A table for a screen."""
+    return _WORDS[name](study)
+
+
+def _table(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
+    lines = [list(header), *([_cell(item) for item in row] for row in rows)]
+    numeric = [all(_is_number(line[column]) for line in lines[1:] if line[column]) for column in range(len(header))]
+    widths = [max(len(line[column]) for line in lines) for column in range(len(header))]
+    shown = []
+    for index, line in enumerate(lines):
+        cells = [cell.rjust(width) if right else cell.ljust(width) for cell, width, right in zip(line, widths, numeric, strict=True)]
+        shown.append("  ".join(cells).rstrip())
+        if index == 0:
+            shown.append("  ".join("-" * width for width in widths))
+    return "\n".join(shown)
+
+
+def _cell(value: Any) -> str:
+    if value is None:
+        return ""
+    return f"{value:.1f}" if isinstance(value, float) else str(value)
+
+
+def _is_number(word: str) -> bool:
+    try:
+        float(word)
+    except ValueError:
+        return False
+    return True
+
+
+def _mass(study: Study) -> str:
+    result = study.mass
+    rows = [
+        (stand.name, stand.total_kg, stand.front_kg, stand.rear_kg, stand.front_percent, stand.front_left_kg, stand.front_right_kg, stand.rear_left_kg, stand.rear_right_kg, stand.x_mm, stand.y_mm, stand.z_mm)
+        for stand in (result.donor, result.bare, result.finished, *result.loaded)
+    ]
+    return _table(("state", "kg", "front", "rear", "front %", "FL", "FR", "RL", "RR", "x mm", "y mm", "z mm"), rows)
+
+
+def _looms(study: Study) -> str:
+    rows = [
+        (loom.loom.ref, laid.wire.ref, laid.wire.from_pin, laid.wire.to_pin, laid.wire.colour, f"{laid.wire.section_mm2:g}", laid.length.cut_mm if laid.length else None, " ".join(step.run for step in laid.route.steps) if laid.route else "no way")
+        for loom in study.routing.looms
+        for laid in loom.wires
+    ]
+    return _table(("loom", "wire", "from", "to", "colour", "mm2", "cut mm", "runs"), rows)
+
+
+def _wires(study: Study) -> str:
+    fuses = _table(("fuse", "A", "carries A", "case", "wires"), [(f.ref, f"{f.rating_a:g}", f.current_a, f.case, " ".join(f.wires)) for f in study.wires.fuses])
+    drops = _table(
+        ("load", "V", "%", "% hot", "case", "wires"),
+        [(d.load, f"{d.drop_v:.2f}", d.drop_percent, d.hot_drop_percent, d.case, " ".join(d.wires)) for d in study.wires.drops],
+    )
+    return f"{fuses}\n\n{drops}"
+
+
+def _boards(study: Study) -> str:
+    rows = [
+        (ref, f"{board.size_mm[0]:.0f} x {board.size_mm[1]:.0f}", "yes" if board.fits else "no", len(board.holders), len(board.pegs), board.method)
+        for ref, board in study.boards.items()
+    ]
+    return _table(("board", "sheet mm", "fits", "holders", "pegs", "laid by"), rows)
+
+
+def _parts(study: Study) -> str:
+    rows = [(line.group, line.code, line.name, f"{line.quantity:g}" if not line.unit else f"{line.quantity:.1f}", line.unit, line.price_eur) for line in study.parts_list]
+    return _table(("group", "code", "what", "quantity", "", "EUR"), rows)
+
+
+def _tests(study: Study) -> str:
+    rows = [
+        (loom, reading.between[0], reading.between[1], reading.expected, reading.high, " ".join(reading.wires))
+        for loom, readings in study.readings.items()
+        for reading in readings
+    ]
+    return _table(("loom", "between", "and", "expect mohm", "passes to", "wires"), rows)
+
+
+def _findings(study: Study) -> str:
+    rows = [(f.level, f.rule, f.value, f.limit, f.unit, f.text) for f in study.findings]
+    return _table(("level", "rule", "found", "limit", "unit", "finding"), rows)
+
+
+_WORDS: dict[str, Callable[[Study], str]] = {
+    "mass": _mass,
+    "looms": _looms,
+    "wires": _wires,
+    "boards": _boards,
+    "parts": _parts,
+    "tests": _tests,
+    "findings": _findings,
+}

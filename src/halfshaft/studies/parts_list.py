@@ -1,0 +1,152 @@
+"""What has to be bought: counted from what is fitted, wired and covered."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.studies.looms.routing import Routing
+from halfshaft.studies.wires.study import WiresResult
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PartLine:
+    """One line of the parts list. `spare` is part of the quantity; the price is for all of it, None where one is unknown."""
+
+    group: str
+    code: str
+    name: str
+    quantity: float
+    unit: str
+    spare: float
+    price_eur: float | None
+    used_for: str
+
+
+def parts_list(conversion: Conversion, routing: Routing, wires: WiresResult) -> tuple[PartLine, ...]:
+    """Everything, group by group."""
+    return tuple(
+        (
+            *_units(conversion),
+            *_modules_and_plates(conversion),
+            *_made_parts(conversion),
+            *_ends(conversion, wires),
+            *_wire(conversion, routing),
+            *_cables(conversion, routing),
+            *_coverings(conversion, routing),
+            *_hoses(conversion, routing),
+        )
+    )
+
+
+def _units(conversion: Conversion) -> Iterator[PartLine]:
+    used: dict[str, list[str]] = defaultdict(list)
+    for device in conversion.devices:
+        used[device.part].append(device.ref)
+    for part in conversion.parts:
+        if part.ref in used:
+            yield _counted(conversion, "units", part.ref, used[part.ref])
+
+
+def _counted(conversion: Conversion, group: str, ref: str, used_for: list[str]) -> PartLine:
+    part = conversion.part[ref]
+    price = None if part.price_eur is None else part.price_eur * len(used_for)
+    return PartLine(group=group, code=ref, name=part.name, quantity=len(used_for), unit="", spare=0, price_eur=price, used_for=_several(used_for))
+
+
+def _several(refs: list[str]) -> str:
+    return ", ".join(refs[:8]) + (f" and {len(refs) - 8} more" if len(refs) > 8 else "")
+
+
+def _modules_and_plates(conversion: Conversion) -> Iterator[PartLine]:
+    used: dict[str, list[str]] = defaultdict(list)
+    for box in conversion.boxes:
+        for module in box.modules:
+            used[module.module].append(module.ref)
+        for plate in box.plates:
+            used[plate.part].append(plate.ref)
+    for ref, refs in used.items():
+        yield _counted(conversion, "battery", ref, refs)
+
+
+def _made_parts(conversion: Conversion) -> Iterator[PartLine]:
+    for item in conversion.made_parts:
+        yield PartLine(group="made parts", code=item.ref, name=item.name, quantity=1, unit="", spare=0, price_eur=item.price_eur, used_for="")
+
+
+def _ends(conversion: Conversion, wires: WiresResult) -> Iterator[PartLine]:
+    share = conversion.shop.spare_terminals_percent / 100
+    terminals = Counter(end.terminal.ref for end in wires.ends if "." in end.pin)
+    # A splice is one crimp however many wires it joins.
+    terminals.update(conversion.splice[ref].terminal for ref in {end.pin for end in wires.ends if "." not in end.pin})
+    for terminal in conversion.terminals:
+        if terminals[terminal.ref]:
+            yield _with_spare("terminals", terminal.ref, terminal.name, terminals[terminal.ref], share, terminal.price_eur)
+    seals = Counter(end.seal.ref for end in wires.ends if end.seal is not None)
+    plugs = Counter(item.plug.ref for item in wires.open_cavities if item.plug is not None)
+    for seal in conversion.seals:
+        if seals[seal.ref]:
+            name = f"seal for insulation {seal.insulation_min_mm:g} to {seal.insulation_max_mm:g} mm, {seal.terminal}"
+            yield _with_spare("seals", seal.ref, name, seals[seal.ref], share, seal.price_eur)
+        if plugs[seal.ref]:
+            yield _with_spare("seals", seal.ref, f"blanking plug, {seal.terminal}", plugs[seal.ref], share, seal.price_eur)
+
+
+def _with_spare(group: str, code: str, name: str, count: int, share: float, price: float | None) -> PartLine:
+    spare = math.ceil(count * share)
+    quantity = count + spare
+    return PartLine(group=group, code=code, name=name, quantity=quantity, unit="", spare=spare, price_eur=None if price is None else price * quantity, used_for="")
+
+
+def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
+    metres: dict[tuple[float, str, str], float] = defaultdict(float)
+    for laid in routing.wires.values():
+        if laid.length is not None:
+            metres[laid.wire.section_mm2, laid.wire.insulation_class, laid.wire.colour] += laid.length.cut_mm / 1000
+    for (section, insulation, colour), length in sorted(metres.items()):
+        kind = conversion.wire_type[section]
+        price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
+        yield PartLine(group="wire", code=f"{section:g} {colour}", name=f"{kind.wall}-wall wire {section:g} mm2, {colour}, class {insulation}", quantity=length, unit="m", spare=0, price_eur=price, used_for="")
+
+
+def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
+    metres: dict[str, float] = defaultdict(float)
+    used: dict[str, list[str]] = defaultdict(list)
+    for laid in routing.cables:
+        if laid.cut_mm is not None:
+            metres[laid.cable.cable_type] += laid.cut_mm / 1000
+            used[laid.cable.cable_type].append(laid.cable.ref)
+    for ref, length in metres.items():
+        kind = conversion.cable_type[ref]
+        price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
+        name = f"{kind.covering} cable {kind.cores} x {kind.section_mm2:g} mm2{', screened' if kind.screened else ''}".strip()
+        yield PartLine(group="high-voltage cable", code=ref, name=name, quantity=length, unit="m", spare=0, price_eur=price, used_for=_several(used[ref]))
+
+
+def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
+    metres: dict[str, float] = defaultdict(float)
+    used = {run.run for loom in routing.looms for run in loom.runs}
+    used |= {step.run for cable in routing.cables if cable.route for step in cable.route.steps}
+    for run in conversion.runs:
+        if run.covering is not None and run.ref in used:
+            metres[run.covering] += routing.run_lengths[run.ref].length_mm / 1000
+    for covering in conversion.coverings:
+        if metres[covering.ref]:
+            length = metres[covering.ref]
+            price = None if covering.price_eur_per_m is None else covering.price_eur_per_m * length
+            yield PartLine(group="covering", code=covering.ref, name=covering.name, quantity=length, unit="m", spare=0, price_eur=price, used_for="length of the runs covered")
+
+
+def _hoses(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
+    metres: dict[tuple[float, float, float | None], float] = defaultdict(float)
+    used: dict[tuple[float, float, float | None], list[str]] = defaultdict(list)
+    for laid in routing.hoses:
+        if laid.cut_mm is not None:
+            key = (laid.hose.bore_mm, laid.hose.outside_mm, laid.hose.price_eur_per_m)
+            metres[key] += laid.cut_mm / 1000
+            used[key].append(laid.hose.ref)
+    for (bore, outside, price), length in metres.items():
+        yield PartLine(group="hose", code=f"hose {bore:g}", name=f"coolant hose {bore:g} x {outside:g} mm", quantity=length, unit="m", spare=0, price_eur=None if price is None else price * length, used_for=_several(used[bore, outside, price]))
