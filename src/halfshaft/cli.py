@@ -127,9 +127,15 @@ def show(folder: Path, study: str, as_json: bool) -> None:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--to", "target", required=True, type=click.Path(path_type=Path), help="Folder for the book; the last book there is replaced.")
-@click.option("--bar-x", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in x measured on your print.")
-@click.option("--bar-y", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in y measured on your print.")
+@click.option(
+    "--to", "target", required=True, type=click.Path(path_type=Path), help="Folder for the book; the last book there is replaced."
+)
+@click.option(
+    "--bar-x", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in x measured on your print."
+)
+@click.option(
+    "--bar-y", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in y measured on your print."
+)
 def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
     """Write the build book of FOLDER: papers, boards at full size, labels, lists."""
     from halfshaft.book.build import CONTENTS, build_book, digest_of

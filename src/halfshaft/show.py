@@ -74,7 +74,20 @@ def _is_number(word: str) -> bool:
 def _mass(study: Study) -> str:
     result = study.mass
     rows = [
-        (stand.name, stand.total_kg, stand.front_kg, stand.rear_kg, stand.front_percent, stand.front_left_kg, stand.front_right_kg, stand.rear_left_kg, stand.rear_right_kg, stand.x_mm, stand.y_mm, stand.z_mm)
+        (
+            stand.name,
+            stand.total_kg,
+            stand.front_kg,
+            stand.rear_kg,
+            stand.front_percent,
+            stand.front_left_kg,
+            stand.front_right_kg,
+            stand.rear_left_kg,
+            stand.rear_right_kg,
+            stand.x_mm,
+            stand.y_mm,
+            stand.z_mm,
+        )
         for stand in (result.donor, result.bare, result.finished, *result.loaded)
     ]
     return _table(("state", "kg", "front", "rear", "front %", "FL", "FR", "RL", "RR", "x mm", "y mm", "z mm"), rows)
@@ -82,7 +95,16 @@ def _mass(study: Study) -> str:
 
 def _looms(study: Study) -> str:
     rows = [
-        (loom.loom.ref, laid.wire.ref, laid.wire.from_pin, laid.wire.to_pin, laid.wire.colour, f"{laid.wire.section_mm2:g}", laid.length.cut_mm if laid.length else None, " ".join(step.run for step in laid.route.steps) if laid.route else "no way")
+        (
+            loom.loom.ref,
+            laid.wire.ref,
+            laid.wire.from_pin,
+            laid.wire.to_pin,
+            laid.wire.colour,
+            f"{laid.wire.section_mm2:g}",
+            laid.length.cut_mm if laid.length else None,
+            " ".join(step.run for step in laid.route.steps) if laid.route else "no way",
+        )
         for loom in study.routing.looms
         for laid in loom.wires
     ]
@@ -90,7 +112,10 @@ def _looms(study: Study) -> str:
 
 
 def _wires(study: Study) -> str:
-    fuses = _table(("fuse", "A", "carries A", "case", "wires"), [(f.ref, f"{f.rating_a:g}", f.current_a, f.case, " ".join(f.wires)) for f in study.wires.fuses])
+    fuses = _table(
+        ("fuse", "A", "carries A", "case", "wires"),
+        [(f.ref, f"{f.rating_a:g}", f.current_a, f.case, " ".join(f.wires)) for f in study.wires.fuses],
+    )
     drops = _table(
         ("load", "V", "%", "% hot", "case", "wires"),
         [(d.load, f"{d.drop_v:.2f}", d.drop_percent, d.hot_drop_percent, d.case, " ".join(d.wires)) for d in study.wires.drops],
@@ -100,14 +125,24 @@ def _wires(study: Study) -> str:
 
 def _boards(study: Study) -> str:
     rows = [
-        (ref, f"{board.size_mm[0]:.0f} x {board.size_mm[1]:.0f}", "yes" if board.fits else "no", len(board.holders), len(board.pegs), board.method)
+        (
+            ref,
+            f"{board.size_mm[0]:.0f} x {board.size_mm[1]:.0f}",
+            "yes" if board.fits else "no",
+            len(board.holders),
+            len(board.pegs),
+            board.method,
+        )
         for ref, board in study.boards.items()
     ]
     return _table(("board", "sheet mm", "fits", "holders", "pegs", "laid by"), rows)
 
 
 def _parts(study: Study) -> str:
-    rows = [(line.group, line.code, line.name, f"{line.quantity:g}" if not line.unit else f"{line.quantity:.1f}", line.unit, line.price_eur) for line in study.parts_list]
+    rows = [
+        (line.group, line.code, line.name, f"{line.quantity:g}" if not line.unit else f"{line.quantity:.1f}", line.unit, line.price_eur)
+        for line in study.parts_list
+    ]
     return _table(("group", "code", "what", "quantity", "", "EUR"), rows)
 
 

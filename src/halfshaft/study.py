@@ -58,9 +58,7 @@ class Study:
     @cached_property
     def readings(self) -> dict[str, tuple[Reading, ...]]:
         """What a meter should read from pin to pin, by loom."""
-        return {
-            laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms
-        }
+        return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
 
     @cached_property
     def parts_list(self) -> tuple[PartLine, ...]:

@@ -79,9 +79,15 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
     say("labels and lists")
     labels = labels_of(study.conversion, study.routing)
     if labels:
-        put(drawing_pdf(label_pages(labels, study.conversion.job.revision)), Item(file="labels/labels.pdf", title="Wire labels, A4 to cut", kind="labels"))
+        put(
+            drawing_pdf(label_pages(labels, study.conversion.job.revision)),
+            Item(file="labels/labels.pdf", title="Wire labels, A4 to cut", kind="labels"),
+        )
     put(_csv(label_list(labels)), Item(file="labels/labels.csv", title="Wire labels for a label printer", kind="labels"))
-    put(svg(side_view(study.conversion, study.mass)).encode(), Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"))
+    put(
+        svg(side_view(study.conversion, study.mass)).encode(),
+        Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"),
+    )
     for listing in [*lists_of(study), label_list(labels)]:
         put(xlsx([(listing.name, listing.header, listing.rows)]), Item(file=f"lists/{listing.name}.xlsx", title=listing.title, kind="list"))
     made[CONTENTS] = _contents(items)
@@ -97,16 +103,24 @@ def _put_board(study: Study, ref: str, drawing: Drawing, correction: Correction,
     loom, number = study.conversion.loom[ref], board_number(study, ref)
 
     def item(name: str, title: str, kind: str) -> Item:
-        return Item(file=f"boards/{name}", title=f"{loom.name}, {title}", kind=kind, loom=ref, width_mm=drawing.width_mm, height_mm=drawing.height_mm)
+        return Item(
+            file=f"boards/{name}",
+            title=f"{loom.name}, {title}",
+            kind=kind,
+            loom=ref,
+            width_mm=drawing.width_mm,
+            height_mm=drawing.height_mm,
+        )
 
     sheet = drawing_pdf([drawing])
     put(sheet, item(f"{number}.pdf", "board at full size, one sheet", "board"))
     put(dxf(drawing), item(f"{number}.dxf", "board at full size, for a drawing program", "board"))
     put(svg(drawing).encode(), item(f"{number}.svg", "board at full size, for a browser", "board"))
     for paper in PAPERS:
-        cut = tiling(drawing.width_mm, drawing.height_mm, paper=paper, correction=correction)
+        cut = tiling(drawing, paper=paper, correction=correction)
         overlays = [
-            overlay(cut, tile, number=number, revision=study.conversion.job.revision, title=loom.name, correction=correction) for tile in cut.tiles
+            overlay(cut, tile, number=number, revision=study.conversion.job.revision, title=loom.name, correction=correction)
+            for tile in cut.tiles
         ]
         pdf = tiles_pdf(sheet, (drawing.width_mm, drawing.height_mm), cut, overlays, correction)
         put(pdf, item(f"{number}-{paper}.pdf", f"board at full size on {len(cut.tiles)} sheets of {paper}", "tiles"))

@@ -84,20 +84,46 @@ def _cut(study: Study) -> Listing:
 
 def _cables(study: Study) -> Listing:
     rows = [
-        (laid.cable.ref, laid.cable.meaning, laid.cable.cable_type, laid.cable.from_connector, laid.cable.to_connector, laid.cut_mm, laid.cable.twist_angle_deg, laid.cable.from_end, laid.cable.to_end)
+        (
+            laid.cable.ref,
+            laid.cable.meaning,
+            laid.cable.cable_type,
+            laid.cable.from_connector,
+            laid.cable.to_connector,
+            laid.cut_mm,
+            laid.cable.twist_angle_deg,
+            laid.cable.from_end,
+            laid.cable.to_end,
+        )
         for laid in study.routing.cables
     ]
-    return Listing("cables", "High-voltage cables", ("cable", "meaning", "type", "from", "to", "cut, mm", "twist, deg", "end from", "end to"), rows)
+    return Listing(
+        "cables", "High-voltage cables", ("cable", "meaning", "type", "from", "to", "cut, mm", "twist, deg", "end from", "end to"), rows
+    )
 
 
 def _hoses(study: Study) -> Listing:
-    rows = [(laid.hose.ref, laid.hose.meaning, laid.hose.from_part, laid.hose.to_part, laid.hose.bore_mm, laid.cut_mm) for laid in study.routing.hoses]
+    rows = [
+        (laid.hose.ref, laid.hose.meaning, laid.hose.from_part, laid.hose.to_part, laid.hose.bore_mm, laid.cut_mm)
+        for laid in study.routing.hoses
+    ]
     return Listing("hoses", "Coolant hoses", ("hose", "meaning", "from", "to", "bore, mm", "cut, mm"), rows)
 
 
 def _tests(study: Study) -> Listing:
     rows = [
-        (loom, index, reading.between[0], reading.between[1], ", ".join(reading.wires), reading.expected, reading.high, reading.suspect, None, None)
+        (
+            loom,
+            index,
+            reading.between[0],
+            reading.between[1],
+            ", ".join(reading.wires),
+            reading.expected,
+            reading.high,
+            reading.suspect,
+            None,
+            None,
+        )
         for loom, readings in study.readings.items()
         for index, reading in enumerate(readings, start=1)
     ]
@@ -106,17 +132,29 @@ def _tests(study: Study) -> Listing:
 
 
 def _fuses(study: Study) -> Listing:
-    rows = [(fuse.ref, fuse.rating_a, fuse.current_a, fuse.case, ", ".join(fuse.wires), ", ".join(fuse.loads)) for fuse in study.wires.fuses]
+    rows = [
+        (fuse.ref, fuse.rating_a, fuse.current_a, fuse.case, ", ".join(fuse.wires), ", ".join(fuse.loads)) for fuse in study.wires.fuses
+    ]
     return Listing("fuses", "Fuses", ("fuse", "rating, A", "carries, A", "in the case", "wires behind it", "loads"), rows)
 
 
 def _drops(study: Study) -> Listing:
-    rows = [(drop.load, ", ".join(drop.wires), drop.length_m, drop.case, drop.drop_v, drop.drop_percent, drop.hot_drop_percent) for drop in study.wires.drops]
-    return Listing("voltage-drop", "Voltage drop", ("load", "wires behind the fuse", "length, m", "worst case", "drop, V", "drop, %", "drop when hot, %"), rows)
+    rows = [
+        (drop.load, ", ".join(drop.wires), drop.length_m, drop.case, drop.drop_v, drop.drop_percent, drop.hot_drop_percent)
+        for drop in study.wires.drops
+    ]
+    return Listing(
+        "voltage-drop",
+        "Voltage drop",
+        ("load", "wires behind the fuse", "length, m", "worst case", "drop, V", "drop, %", "drop when hot, %"),
+        rows,
+    )
 
 
 def _parts(study: Study) -> Listing:
-    rows = [(line.group, line.code, line.name, line.quantity, line.unit, line.spare, line.price_eur, line.used_for) for line in study.parts_list]
+    rows = [
+        (line.group, line.code, line.name, line.quantity, line.unit, line.spare, line.price_eur, line.used_for) for line in study.parts_list
+    ]
     return Listing("parts", "Parts list", ("group", "code", "what", "quantity", "unit", "of it spare", "price, EUR", "for"), rows)
 
 
@@ -127,7 +165,17 @@ def _pegs(study: Study) -> Listing:
 
 def _runs(study: Study) -> Listing:
     rows = [
-        (loom.loom.ref, run.run, run.start, run.end, run.length_mm, study.routing.run_lengths[run.run].straight_mm, study.routing.run_lengths[run.run].taped_mm, len(run.wires), run.bundle_mm)
+        (
+            loom.loom.ref,
+            run.run,
+            run.start,
+            run.end,
+            run.length_mm,
+            study.routing.run_lengths[run.run].straight_mm,
+            study.routing.run_lengths[run.run].taped_mm,
+            len(run.wires),
+            run.bundle_mm,
+        )
         for loom in study.routing.looms
         for run in loom.runs
     ]
@@ -137,5 +185,7 @@ def _runs(study: Study) -> Listing:
 
 def label_list(labels: list[Label]) -> Listing:
     """The labels as rows, for a label printer."""
-    rows = [(item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board) for item in labels]
+    rows = [
+        (item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board) for item in labels
+    ]
     return Listing("labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board"), rows)

@@ -26,7 +26,7 @@ from halfshaft.book.blocks import (
 )
 from halfshaft.drawings.board import filling_of
 from halfshaft.drawings.car_view import side_view
-from halfshaft.drawings.faces import both_faces
+from halfshaft.drawings.faces import both_faces, scale_for
 from halfshaft.drawings.shapes import Drawing
 from halfshaft.model.finding import Finding
 from halfshaft.studies.looms.continuity import natural
@@ -42,7 +42,9 @@ BATTERY_WARNING = (
     "Battery modules are live at all times, heavy, and burn if crushed or shorted. Lift them with two people or a hoist, "
     "cover open poles, keep metal tools and rings away. " + DEFER
 )
-LIFT_WARNING = "A car or a motor that falls kills. Use stands on firm ground and a hoist rated for the load; nothing here replaces them. " + DEFER
+LIFT_WARNING = (
+    "A car or a motor that falls kills. Use stands on firm ground and a hoist rated for the load; nothing here replaces them. " + DEFER
+)
 APPROVAL_NOTICE = (
     "Road approval, axle loads, brakes and structure are judged by the authority of the place where the car is registered. "
     "This book is a description, not a permission. " + DEFER
@@ -123,8 +125,20 @@ def findings(study: Study, pages: Pages) -> None:
                 str(finding.basis),
             ]
         )
-    columns = [column("No", 11.0), column("What to do", 14.0), column("Finding", "1fr"), column("Found", "auto", "right"), column("Limit", "auto", "right"), column("Unit", 13.0), column("Basis", 38.0)]
-    blocks: list[Block] = [para("What the program found when it compared the design with its limits. A filled octagon stops the work, a half-filled lozenge wants putting right, an open circle is worth knowing.")]
+    columns = [
+        column("No", 11.0),
+        column("What to do", 14.0),
+        column("Finding", "1fr"),
+        column("Found", "auto", "right"),
+        column("Limit", "auto", "right"),
+        column("Unit", 13.0),
+        column("Basis", 38.0),
+    ]
+    blocks: list[Block] = [
+        para(
+            "What the program found when it compared the design with its limits. A filled octagon stops the work, a half-filled lozenge wants putting right, an open circle is worth knowing."
+        )
+    ]
     blocks.append(table(columns, rows, size=8.5, group=1) if rows else para("Nothing was found."))
     cautions = list(dict.fromkeys(finding.caution for finding in study.findings if finding.caution and finding.level != "note"))
     blocks += [caution("WARNING", text) for text in cautions]
@@ -149,8 +163,24 @@ def mass(study: Study, pages: Pages) -> None:
         _stand_row("finished, nobody in it", result.finished),
         *(_stand_row(f"finished, {stand.name}", stand) for stand in result.loaded),
     ]
-    limits: list[Cell] = [soft("limit"), soft(number(car.limits.gross_kg)), soft(number(car.limits.front_axle_kg)), soft(number(car.limits.rear_axle_kg)), "", "", "", "", "", "", "", ""]
-    columns = [column("State", "1fr"), *(column(head, "auto", "right") for head in ("Total, kg", "Front", "Rear", "F, %", "FL", "FR", "RL", "RR", "CG x, mm", "y", "z"))]
+    limits: list[Cell] = [
+        soft("limit"),
+        soft(number(car.limits.gross_kg)),
+        soft(number(car.limits.front_axle_kg)),
+        soft(number(car.limits.rear_axle_kg)),
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+        "",
+    ]
+    columns = [
+        column("State", "1fr"),
+        *(column(head, "auto", "right") for head in ("Total, kg", "Front", "Rear", "F, %", "FL", "FR", "RL", "RR", "CG x, mm", "y", "z")),
+    ]
     blocks = [
         picture("side.svg", view.width_mm, "The car from the left, drawn to its own scale, not 1:1."),
         heading("How it stands"),
@@ -198,8 +228,18 @@ def _height_blocks(study: Study) -> list[Block]:
 def _ledger(study: Study, which: str) -> Block:
     entries = study.mass.removed if which == "removed" else study.mass.fitted
     entries = tuple(entry for entry in entries if entry.group not in ("wires", "tape, tube and duct")) if which == "fitted" else entries
-    rows: list[list[Cell]] = [[bold(entry.ref), entry.name, number(entry.mass_kg, 2), number(entry.x_mm), number(entry.y_mm), number(entry.z_mm)] for entry in entries]
-    columns = [column("Ref"), column("What", "1fr"), column("Mass, kg", "auto", "right"), column("x, mm", "auto", "right"), column("y", "auto", "right"), column("z", "auto", "right")]
+    rows: list[list[Cell]] = [
+        [bold(entry.ref), entry.name, number(entry.mass_kg, 2), number(entry.x_mm), number(entry.y_mm), number(entry.z_mm)]
+        for entry in entries
+    ]
+    columns = [
+        column("Ref"),
+        column("What", "1fr"),
+        column("Mass, kg", "auto", "right"),
+        column("x, mm", "auto", "right"),
+        column("y", "auto", "right"),
+        column("z", "auto", "right"),
+    ]
     return table(columns, rows, size=8.5)
 
 
@@ -211,18 +251,51 @@ def _groups(study: Study) -> Block:
         masses[entry.group] += entry.mass_kg
         moments[entry.group] += entry.mass_kg * entry.x_mm
         counts[entry.group] += 1
-    rows: list[list[Cell]] = [[bold(group), str(counts[group]), number(total, 1), number(moments[group] / total if total else 0.0)] for group, total in masses.items()]
+    rows: list[list[Cell]] = [
+        [bold(group), str(counts[group]), number(total, 1), number(moments[group] / total if total else 0.0)]
+        for group, total in masses.items()
+    ]
     rows.append([bold("all together"), "", bold(number(sum(masses.values()), 1)), ""])
-    return table([column("Group", 60.0), column("Items", "auto", "right"), column("Mass, kg", "auto", "right"), column("Centre x, mm", "auto", "right")], rows)
+    return table(
+        [
+            column("Group", 60.0),
+            column("Items", "auto", "right"),
+            column("Mass, kg", "auto", "right"),
+            column("Centre x, mm", "auto", "right"),
+        ],
+        rows,
+    )
 
 
 def from_to(study: Study, pages: Pages) -> None:
     """The wires, loom by loom."""
-    blocks: list[Block] = [para("Every wire from pin to pin. A pin is device.connector.cavity; S and a number is a splice. Colours: base-tracer, letters of IEC 60757.")]
-    columns = [column("Wire"), column("From"), column("To"), column("Colour"), column("mm²", "auto", "right"), column("Class"), column("Meaning", "1fr"), column("Pair")]
+    blocks: list[Block] = [
+        para(
+            "Every wire from pin to pin. A pin is device.connector.cavity; S and a number is a splice. Colours: base-tracer, letters of IEC 60757."
+        )
+    ]
+    columns = [
+        column("Wire"),
+        column("From"),
+        column("To"),
+        column("Colour"),
+        column("mm²", "auto", "right"),
+        column("Class"),
+        column("Meaning", "1fr"),
+        column("Pair"),
+    ]
     for loom in study.routing.looms:
         rows: list[list[Cell]] = [
-            [bold(wire.ref), wire.from_pin, wire.to_pin, colour(wire.colour), f"{wire.section_mm2:g}", wire.insulation_class, wire.meaning, wire.twist_group or ""]
+            [
+                bold(wire.ref),
+                wire.from_pin,
+                wire.to_pin,
+                colour(wire.colour),
+                f"{wire.section_mm2:g}",
+                wire.insulation_class,
+                wire.meaning,
+                wire.twist_group or "",
+            ]
             for wire in (laid.wire for laid in loom.wires)
         ]
         blocks += [heading(f"{loom.loom.name} ({loom.loom.ref})"), table(columns, rows, size=8.5)]
@@ -248,8 +321,27 @@ def cut_list(study: Study, pages: Pages) -> None:
             pair = [ends[wire.ref, pin] for pin in (wire.from_pin, wire.to_pin)]
             crimps = [f"{end.terminal.ref}{', ' + end.seal.ref if end.seal else ''}" for end in pair]
             strips = " / ".join(f"{end.terminal.strip_mm:g}" for end in pair)
-            sums = ["", "", "", ""] if length is None else [number(length.runs_mm), number(length.tail_from_mm + length.tail_to_mm), number(length.end_from_mm + length.end_to_mm), number(length.take_up_mm)]
-            rows.append([bold(wire.ref), colour(wire.colour), f"{wire.section_mm2:g}", bold("no way" if length is None else number(length.cut_mm)), *sums, strips, *crimps])
+            sums = (
+                ["", "", "", ""]
+                if length is None
+                else [
+                    number(length.runs_mm),
+                    number(length.tail_from_mm + length.tail_to_mm),
+                    number(length.end_from_mm + length.end_to_mm),
+                    number(length.take_up_mm),
+                ]
+            )
+            rows.append(
+                [
+                    bold(wire.ref),
+                    colour(wire.colour),
+                    f"{wire.section_mm2:g}",
+                    bold("no way" if length is None else number(length.cut_mm)),
+                    *sums,
+                    strips,
+                    *crimps,
+                ]
+            )
         blocks += [heading(f"{loom.loom.name} ({loom.loom.ref}): {number(loom.cut_mm / 1000, 1)} m"), table(columns, rows, size=8.5)]
     pages.add("Cut list", blocks)
 
@@ -258,7 +350,16 @@ def cables_and_hoses(study: Study, pages: Pages) -> None:
     """High-voltage cables and hoses."""
     blocks: list[Block] = []
     if study.conversion.cables:
-        columns = [column("Cable"), column("From"), column("To"), column("Type"), column("Cut, mm", "auto", "right"), column("Twist, °", "auto", "right"), column("Ends", 44.0), column("Meaning", "1fr")]
+        columns = [
+            column("Cable"),
+            column("From"),
+            column("To"),
+            column("Type"),
+            column("Cut, mm", "auto", "right"),
+            column("Twist, °", "auto", "right"),
+            column("Ends", 44.0),
+            column("Meaning", "1fr"),
+        ]
         rows: list[list[Cell]] = [
             [
                 bold(laid.cable.ref), laid.cable.from_connector, laid.cable.to_connector, laid.cable.cable_type,
@@ -274,9 +375,23 @@ def cables_and_hoses(study: Study, pages: Pages) -> None:
             small(f"Cut = runs + tails + {study.conversion.shop.cable_ends_mm:g} mm for both ends (setting of this shop, common practice). Twist: angle between both ends, looking along the cable; mark it before crimping, a crimped cable cannot be turned."),
         ]  # fmt: skip
     if study.conversion.hoses:
-        columns = [column("Hose"), column("From"), column("To"), column("Bore, mm", "auto", "right"), column("Cut, mm", "auto", "right"), column("Meaning", "1fr")]
+        columns = [
+            column("Hose"),
+            column("From"),
+            column("To"),
+            column("Bore, mm", "auto", "right"),
+            column("Cut, mm", "auto", "right"),
+            column("Meaning", "1fr"),
+        ]
         rows = [
-            [bold(laid.hose.ref), laid.hose.from_part, laid.hose.to_part, f"{laid.hose.bore_mm:g}", bold("no way" if laid.cut_mm is None else number(laid.cut_mm)), laid.hose.meaning]
+            [
+                bold(laid.hose.ref),
+                laid.hose.from_part,
+                laid.hose.to_part,
+                f"{laid.hose.bore_mm:g}",
+                bold("no way" if laid.cut_mm is None else number(laid.cut_mm)),
+                laid.hose.meaning,
+            ]
             for laid in study.routing.hoses
         ]
         blocks += [heading("Coolant hoses"), table(columns, rows, size=8.5)]
@@ -288,7 +403,9 @@ def connectors(study: Study, pages: Pages) -> None:
     """Each connector from both sides, with its table."""
     used = sorted({pin.rpartition(".")[0] for pin in study.wires.wires_at if "." in pin}, key=natural)
     blocks: list[Block] = [
-        para("Each connector from both sides: left as the wires go in, right as it meets its partner. Numbers are those moulded on the plug. A crossed disc is a blanking plug; an empty way that wants none is left blank.")
+        para(
+            "Each connector from both sides: left as the wires go in, right as it meets its partner. Numbers are those moulded on the plug. A crossed disc is a blanking plug; an empty way that wants none is left blank."
+        )
     ]
     hv_blocks: list[Block] = []
     for ref in used:
@@ -302,11 +419,12 @@ def connectors(study: Study, pages: Pages) -> None:
             drawing = both_faces(connector, filling_of(study.conversion, ref, study.wires), is_hv=is_hv)
             pages.pictures[file] = drawing
             width = min(drawing.width_mm, 170.0)
-        scale = f", {len(connector.cavities)} ways, drawn to scale" if file else ", stud"
+        ways = len(connector.cavities)
+        scale = f", {ways} way{'s' if ways > 1 else ''}, drawn {scale_for(connector):g}:1" if file else ", stud"
         block = {
             "kind": "connector",
             "ref": ref,
-            "name": f"{study.conversion.device[device].name}{scale}{' — HV' if is_hv else ''}",
+            "name": f"{study.conversion.device[device].name}{scale}{', HV' if is_hv else ''}",
             "file": file,
             "width_mm": width,
             "table": _connector_table(study, ref),
@@ -333,7 +451,17 @@ def _connector_table(study: Study, ref: str) -> Block:
                 end = ends[pin, wire_ref]
                 other = wire.to_pin if wire.from_pin == pin else wire.from_pin
                 seal = f", {end.seal.ref}" if end.seal else ""
-                rows.append([bold(cavity.ref), wire_ref, colour(wire.colour), f"{wire.section_mm2:g}", _where(study, other), wire.meaning, f"{end.terminal.ref}{seal}"])
+                rows.append(
+                    [
+                        bold(cavity.ref),
+                        wire_ref,
+                        colour(wire.colour),
+                        f"{wire.section_mm2:g}",
+                        _where(study, other),
+                        wire.meaning,
+                        f"{end.terminal.ref}{seal}",
+                    ]
+                )
             else:
                 core = cores[wire_ref]
                 other = core.to_pin if core.from_pin == pin else core.from_pin
@@ -342,8 +470,18 @@ def _connector_table(study: Study, ref: str) -> Block:
                 rows.append([bold(cavity.ref), wire_ref, colour("OG"), section, _where(study, other), cable.meaning, cavity.terminal])
         if not refs:
             plug = plugs.get(pin)
-            rows.append([bold(cavity.ref), soft("blanking plug" if plug else "empty"), "", "", "", soft(cavity.name), plug.ref if plug else ""])
-    columns = [column("Cavity", 12.0), column("Wire", 22.0), column("Colour", 24.0), column("mm²", 10.0, "right"), column("Goes to", 44.0), column("Purpose", "1fr"), column("Terminal, seal", 24.0)]
+            rows.append(
+                [bold(cavity.ref), soft("blanking plug" if plug else "empty"), "", "", "", soft(cavity.name), plug.ref if plug else ""]
+            )
+    columns = [
+        column("Cavity", 11.0),
+        column("Wire", 20.0),
+        column("Colour", 23.0),
+        column("mm²", 10.0, "right"),
+        column("Goes to", 43.0),
+        column("Purpose", "1fr"),
+        column("Terminal, seal", 21.0),
+    ]
     return table(columns, rows, size=8.5)
 
 
@@ -358,16 +496,45 @@ def tests(study: Study, pages: Pages) -> None:
         para("Each loom on its board, nothing plugged in. Ohms from pin to pin first, then each group of pins against all others: that must be open."),
         small("Expect: copper at 20 °C by length and section. It passes up to that plus, for each connection, 5 mΩ or what the catalogue gives its terminal, whichever is more (published: a gearbox maker's service manual). Use a meter that reads milliohms with four leads, or write down what the leads alone read and take it off."),
     ]  # fmt: skip
-    columns = [column("No", "auto", "right"), column("Between", 24.0), column("and", 24.0), column("Wires", "1fr"), column("Expect, mΩ", "auto", "right"), column("Passes to", "auto", "right"), column("If not, look at", 34.0), column("Found", 16.0), column("By", 12.0)]
+    columns = [
+        column("No", "auto", "right"),
+        column("Between", 24.0),
+        column("and", 24.0),
+        column("Wires", "1fr"),
+        column("Expect, mΩ", "auto", "right"),
+        column("Passes to", "auto", "right"),
+        column("If not, look at", 34.0),
+        column("Found", 16.0),
+        column("By", 12.0),
+    ]
     for loom in study.routing.looms:
         readings = study.readings[loom.loom.ref]
         rows: list[list[Cell]] = [
-            [str(index), bold(reading.between[0]), bold(reading.between[1]), ", ".join(reading.wires), number(reading.expected, 1), number(reading.high, 1), reading.suspect, BOX, BOX]
+            [
+                str(index),
+                bold(reading.between[0]),
+                bold(reading.between[1]),
+                ", ".join(reading.wires),
+                number(reading.expected, 1),
+                number(reading.high, 1),
+                reading.suspect,
+                BOX,
+                BOX,
+            ]
             for index, reading in enumerate(readings, start=1)
         ]
         groups = len(study.nets[loom.loom.ref])
-        opens = "" if groups < 2 else f"Open: each of the {groups} groups of pins against all the others together: no reading under 1 MΩ (common practice). Found by ______________"
-        blocks += [heading(f"{loom.loom.name} ({loom.loom.ref})"), table(columns, rows, size=8.5, group=0), *([small(opens)] if opens else []), {"kind": "sign"}]
+        opens = (
+            ""
+            if groups < 2
+            else f"Open: each of the {groups} groups of pins against all the others together: no reading under 1 MΩ (common practice). Found by ______________"
+        )
+        blocks += [
+            heading(f"{loom.loom.name} ({loom.loom.ref})"),
+            table(columns, rows, size=8.5, group=0),
+            *([small(opens)] if opens else []),
+            {"kind": "sign"},
+        ]
     pages.add("Test sheet, pin to pin", blocks)
 
 
@@ -383,13 +550,39 @@ def fuses(study: Study, pages: Pages) -> None:
         ]
         for fuse in sorted(result.fuses, key=lambda item: natural(item.ref))
     ]  # fmt: skip
-    columns = [column("Fuse"), column("A", "auto", "right"), column("Carries, A", "auto", "right"), column("Share", "auto", "right"), column("In the case", 24.0), column("Wires behind it", 44.0), column("Loads", "1fr")]
+    columns = [
+        column("Fuse"),
+        column("A", "auto", "right"),
+        column("Carries, A", "auto", "right"),
+        column("Share", "auto", "right"),
+        column("In the case", 24.0),
+        column("Wires behind it", 44.0),
+        column("Loads", "1fr"),
+    ]
     limit = conversion.shop.voltage_drop_max_percent
     drops: list[list[Cell]] = [
-        [bold(drop.load), ", ".join(drop.wires), number(drop.length_m, 1), drop.case, number(drop.drop_v, 2), number(drop.drop_percent, 1), number(drop.hot_drop_percent, 1), f"{limit:g}"]
+        [
+            bold(drop.load),
+            ", ".join(drop.wires),
+            number(drop.length_m, 1),
+            drop.case,
+            number(drop.drop_v, 2),
+            number(drop.drop_percent, 1),
+            number(drop.hot_drop_percent, 1),
+            f"{limit:g}",
+        ]
         for drop in sorted(result.drops, key=lambda item: -item.drop_percent)
     ]
-    drop_columns = [column("Load", 36.0), column("Wires behind the fuse", "1fr"), column("m", "auto", "right"), column("Worst case", 24.0), column("V", "auto", "right"), column("%", "auto", "right"), column("% hot", "auto", "right"), column("Limit", "auto", "right")]
+    drop_columns = [
+        column("Load", 36.0),
+        column("Wires behind the fuse", "1fr"),
+        column("m", "auto", "right"),
+        column("Worst case", 24.0),
+        column("V", "auto", "right"),
+        column("%", "auto", "right"),
+        column("% hot", "auto", "right"),
+        column("Limit", "auto", "right"),
+    ]
     blocks = [
         table(columns, rows, size=8.5),
         small(f"Carries: all loads that the case names at once, steady, starting peaks left out. Limit {100 * conversion.shop.fuse_load_share_max:.0f} % of the rating (setting of this shop, common practice)."),
@@ -410,12 +603,32 @@ def parts(study: Study, pages: Pages) -> None:
         subtotal = sum(line.price_eur or 0.0 for line in lines)
         total += subtotal
         rows: list[list[Cell]] = [
-            [bold(line.code), line.name, number(line.quantity, 1 if line.unit else 0), line.unit, number(line.spare) if line.spare else "", "" if line.price_eur is None else number(line.price_eur, 2), line.used_for]
+            [
+                bold(line.code),
+                line.name,
+                number(line.quantity, 1 if line.unit else 0),
+                line.unit,
+                number(line.spare) if line.spare else "",
+                "" if line.price_eur is None else number(line.price_eur, 2),
+                line.used_for,
+            ]
             for line in lines
         ]
-        columns = [column("Code", 27.0), column("What", "1fr"), column("Quantity", "auto", "right"), column("", 6.0), column("of it spare", "auto", "right"), column("EUR", "auto", "right"), column("For", 42.0)]
+        columns = [
+            column("Code", 27.0),
+            column("What", "1fr"),
+            column("Quantity", "auto", "right"),
+            column("", 6.0),
+            column("of it spare", "auto", "right"),
+            column("EUR", "auto", "right"),
+            column("For", 42.0),
+        ]
         blocks += [heading(f"{group.capitalize()}: {number(subtotal, 2)} EUR"), table(columns, rows, size=8.5)]
-    blocks.append(small(f"All together {number(total, 2)} EUR where a price is given. Wire and tube without waste; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up (common practice)."))
+    blocks.append(
+        small(
+            f"All together {number(total, 2)} EUR where a price is given. Wire and tube without waste; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up (common practice)."
+        )
+    )
     pages.add("Parts list", blocks)
 
 
@@ -425,7 +638,7 @@ def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:
         return
     blocks: list[Block] = [
         para("The boards themselves are files of their own, at full size: one sheet for a plotter, and the same cut into A4 and A3. Print at 100 %, no fitting to the page."),
-        para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with --bar-x and --bar-y set to what you found, and print again. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
+        para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with the options --bar-x and --bar-y followed by what you found, and print again. Sheets on which nothing of the loom lies are left out; the small map on each sheet shows which there are. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
         caution("NOTICE", "Paper grows with damp, by 0.1 to 0.2 % (from memory, to be confirmed): read the bars along both edges on the day on which you drill."),
     ]  # fmt: skip
     for ref, board in study.boards.items():
@@ -434,7 +647,11 @@ def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:
         blocks += [
             {"kind": "break"},
             heading(f"{loom.name} ({ref}), sheet {number(board.size_mm[0])} × {number(board.size_mm[1])} mm"),
-            picture(f"board-{ref}.svg", 170.0, f"Board {board_number(study, ref)}, not to scale here; laid by {board.method}, which finds a way that fits but proves no best one."),
+            picture(
+                f"board-{ref}.svg",
+                170.0,
+                f"Board {board_number(study, ref)}, not to scale here; laid by {board.method}, which finds a way that fits but proves no best one.",
+            ),
             heading("Pegs to drill, mm from the lower left corner of the board"),
             _peg_table(board.pegs),
         ]
@@ -449,8 +666,13 @@ def _peg_table(pegs: tuple[Any, ...]) -> Block:
         row: list[Cell] = []
         for part in range(per_row):
             index = part * lines + line
-            row += [bold(str(pegs[index].number)), number(pegs[index].at[0], 1), number(pegs[index].at[1], 1)] if index < len(pegs) else ["", "", ""]
+            row += (
+                [bold(str(pegs[index].number)), number(pegs[index].at[0], 1), number(pegs[index].at[1], 1)]
+                if index < len(pegs)
+                else ["", "", ""]
+            )
         rows.append(row)
-    columns = [item for _ in range(per_row) for item in (column("Peg", "1fr", "right"), column("x", "1fr", "right"), column("y", "1fr", "right"))]
+    columns = [
+        item for _ in range(per_row) for item in (column("Peg", "1fr", "right"), column("x", "1fr", "right"), column("y", "1fr", "right"))
+    ]
     return table(columns, rows, size=8.5)
-

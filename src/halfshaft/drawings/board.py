@@ -48,6 +48,7 @@ SPLICE = Style("SPLICE", 0.1, INK, INK)
 LEADER = Style("TEXT", 0.18)
 SWATCH = 0.18
 TRIM = Style("FRAME", 0.35)
+EDGE_TEXT = Style("FRAME", 0.25)
 # Read while laying, at arm's length: nothing smaller than 3.5.
 READ_MM = 3.5
 ROW_MM = 5.5
@@ -143,8 +144,7 @@ def _cut(path: Path, from_mm: float, to_mm: float) -> Path:
 
 
 def _holder(sketch: Sketch, conversion: Conversion, holder: Holder) -> None:
-    device, _, name = holder.connector.partition(".")
-    connector = conversion.connector[device, name]
+    connector = _connector(conversion, holder.connector)
     if connector.kind == "stud":
         middle = ahead(holder.at, holder.heading_deg, holder.length_mm / 2)
         sketch.polygon(holder.corners, HOLDER_BACK)
@@ -157,7 +157,9 @@ def _holder(sketch: Sketch, conversion: Conversion, holder: Holder) -> None:
     sketch.line(ahead(back, holder.heading_deg + 90, half), ahead(back, holder.heading_deg - 90, half), HOLDER_BACK)
     for side in (90.0, -90.0):
         if holder.width_mm > 16:
-            sketch.circle(ahead(ahead(holder.at, holder.heading_deg, holder.length_mm / 2), holder.heading_deg + side, half - 5.0), 1.6, HOLDER_BACK)
+            sketch.circle(
+                ahead(ahead(holder.at, holder.heading_deg, holder.length_mm / 2), holder.heading_deg + side, half - 5.0), 1.6, HOLDER_BACK
+            )
 
 
 def _mark(sketch: Sketch, mark: BoardMark) -> None:
@@ -182,7 +184,12 @@ def _taken(board: Board) -> Taken:
     stamps += [CELLS.polygon(holder.corners) for holder in board.holders]
     stamps += [CELLS.disc(peg.at, 4.0) for peg in board.pegs]
     width, height = board.size_mm
-    block = ((width - BLOCK_WIDTH_MM - 34, 0.0), (width, 0.0), (width, BLOCK_HEIGHT_MM + 12), (width - BLOCK_WIDTH_MM - 34, BLOCK_HEIGHT_MM + 12))
+    block = (
+        (width - BLOCK_WIDTH_MM - 34, 0.0),
+        (width, 0.0),
+        (width, BLOCK_HEIGHT_MM + 12),
+        (width - BLOCK_WIDTH_MM - 34, BLOCK_HEIGHT_MM + 12),
+    )
     stamps.append(CELLS.polygon(block))
     stamps.append(CELLS.polygon(((0.0, height - 34), (260.0, height - 34), (260.0, height), (0.0, height))))
     for corners in (
@@ -205,11 +212,22 @@ def _peg_marks(sketch: Sketch, conversion: Conversion, board: Board, taken: Take
         sketch.line((x, y - radius - 1.5), (x, y + radius + 1.5), HAIR)
     fine = Grid(3.0)
     lines = [fine.line(item.path.corners, item.bundle_mm / 2 + 1.0) for item in board.stretches]
-    near = Taken({}).plus([*lines, *(fine.polygon(holder.corners) for holder in board.holders), *(fine.disc(peg.at, radius + 1.5) for peg in board.pegs)])
+    near = Taken({}).plus(
+        [*lines, *(fine.polygon(holder.corners) for holder in board.holders), *(fine.disc(peg.at, radius + 1.5) for peg in board.pegs)]
+    )
     for peg in board.pegs:
         words = str(peg.number)
         width = text_width_mm(words, READ_MM)
-        for dx, dy in ((4.0, 1.5), (4.0, -5.0), (-4.0 - width, 1.5), (-4.0 - width, -5.0), (-width / 2, 5.0), (-width / 2, -8.5), (7.0, -1.7), (-7.0 - width, -1.7)):
+        for dx, dy in (
+            (4.0, 1.5),
+            (4.0, -5.0),
+            (-4.0 - width, 1.5),
+            (-4.0 - width, -5.0),
+            (-width / 2, 5.0),
+            (-width / 2, -8.5),
+            (7.0, -1.7),
+            (-7.0 - width, -1.7),
+        ):
             left, bottom = peg.at[0] + dx, peg.at[1] + dy
             stamp = fine.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + READ_MM), (left, bottom + READ_MM)))
             if not near.meets(stamp):
@@ -219,7 +237,9 @@ def _peg_marks(sketch: Sketch, conversion: Conversion, board: Board, taken: Take
             stamp = {}
         near = near.plus([stamp])
         sketch.text((left, bottom), words, READ_MM)
-        taken = taken.plus([CELLS.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + READ_MM), (left, bottom + READ_MM)))])
+        taken = taken.plus(
+            [CELLS.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + READ_MM), (left, bottom + READ_MM)))]
+        )
     return taken
 
 
@@ -234,7 +254,11 @@ def tolerance_words(length_mm: float) -> str:
 def _lengths(sketch: Sketch, board: Board, taken: Taken) -> Taken:
     """The length of every run and tail along its line, clear of pegs."""
     fine = Grid(3.0)
-    blocked = Taken({}).plus([fine.line(item.path.corners, item.bundle_mm / 2) for item in board.stretches] + [fine.disc(peg.at, 9.0) for peg in board.pegs] + [fine.polygon(holder.corners) for holder in board.holders])
+    blocked = Taken({}).plus(
+        [fine.line(item.path.corners, item.bundle_mm / 2) for item in board.stretches]
+        + [fine.disc(peg.at, 9.0) for peg in board.pegs]
+        + [fine.polygon(holder.corners) for holder in board.holders]
+    )
     for item in board.stretches:
         for section in item.sections:
             words = tolerance_words(section.to_mm - section.from_mm)
@@ -278,36 +302,36 @@ def upright(angle_deg: float) -> float:
 
 def _breakout_names(sketch: Sketch, board: Board, taken: Taken) -> Taken:
     """Names of breakouts, clips, grommets and splices, each where nothing else stands."""
-    blocked = taken
     for mark in board.marks:
-        words = mark.ref
         bold = mark.kind in ("breakout", "splice")
-        width = text_width_mm(words, READ_MM, bold=bold)
-        reach = mark.bundle_mm / 2 + 8.0
-        for ring in (0.0, 8.0, 16.0, 26.0):
-            found = None
-            for angle in (90.0, 270.0, 45.0, 135.0, 225.0, 315.0, 0.0, 180.0):
-                x, y = ahead(mark.at, mark.heading_deg + angle, reach + ring)
-                left = x - width / 2 if angle in (90.0, 270.0) else x - (0.0 if math.cos(math.radians(mark.heading_deg + angle)) >= 0 else width)
-                corners = ((left, y - 1.8), (left + width, y - 1.8), (left + width, y + 1.8), (left, y + 1.8))
-                if not blocked.meets(CELLS.polygon(corners)):
-                    found = (left, y - 1.7), corners
-                    break
-            if found is not None:
-                break
-        if found is None:
-            found = (mark.at[0] + 4.0, mark.at[1] + reach), ()
-        at, corners = found
-        sketch.text(at, words, READ_MM, bold=bold)
-        if corners:
-            blocked = blocked.plus([CELLS.polygon(corners)])
-    return blocked
+        width = text_width_mm(mark.ref, READ_MM, bold=bold)
+        place = next((place for place in _round(mark, width) if not taken.meets(CELLS.polygon(_line_box(place, width)))), None)
+        if place is None:
+            place = ahead(mark.at, mark.heading_deg + 90.0, mark.bundle_mm / 2 + 8.0)
+        sketch.text(place, mark.ref, READ_MM, bold=bold)
+        taken = taken.plus([CELLS.polygon(_line_box(place, width))])
+    return taken
+
+
+def _round(mark: BoardMark, width: float) -> Iterator[Place]:
+    """Places for a name round a mark, nearest first: beside the line before along it."""
+    for ring in (0.0, 8.0, 16.0, 26.0, 40.0):
+        for angle in (90.0, 270.0, 45.0, 135.0, 225.0, 315.0, 0.0, 180.0):
+            direction = mark.heading_deg + angle
+            x, y = ahead(mark.at, direction, mark.bundle_mm / 2 + 8.0 + ring)
+            share = 0.5 - 0.5 * unit(direction)[0]
+            yield x - share * width, y - READ_MM / 2
+
+
+def _line_box(place: Place, width: float) -> tuple[Place, ...]:
+    """The corners of one line of words that begins at a place."""
+    x, y = place
+    return (x, y), (x + width, y), (x + width, y + READ_MM), (x, y + READ_MM)
 
 
 def rows_of(conversion: Conversion, laid: LaidLoom, connector: str, wires: WiresResult) -> list[Row]:
     """The lines of a connector's table, one a cavity, as far as this loom is concerned."""
-    device, _, name = connector.partition(".")
-    part = conversion.connector[device, name]
+    part = _connector(conversion, connector)
     own = {laid_wire.wire.ref for laid_wire in laid.wires}
     plugs = {item.pin for item in wires.open_cavities if item.plug is not None}
     rows = []
@@ -346,10 +370,15 @@ def note_size_mm(part: Connector, lines: int) -> tuple[float, float]:
     return max(NOTE_WIDTH_MM, columns * NOTE_COLUMN_MM, face_width), NOTE_TITLE_MM + face_height + math.ceil(lines / columns) * ROW_MM
 
 
+def _connector(conversion: Conversion, ref: str) -> Connector:
+    device, _, name = ref.partition(".")
+    return conversion.connector[device, name]
+
+
 def _connector_notes(sketch: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, wires: WiresResult, taken: Taken) -> None:
     """By each holder its name, its face from the wire side and its wires, in the nearest free place, with a leader."""
     rows = {holder.connector: rows_of(conversion, laid, holder.connector, wires) for holder in board.holders}
-    sizes = {ref: note_size_mm(conversion.connector[tuple(ref.split("."))], len(found)) for ref, found in rows.items()}
+    sizes = {ref: note_size_mm(_connector(conversion, ref), len(found)) for ref, found in rows.items()}
     plans = [_plan(board, sizes, taken, largest_first) for largest_first in (True, False)]
     plan = min(plans, key=lambda found: (-len(found), sum(gap for gap, _ in found.values())))
     for holder in board.holders:
@@ -365,9 +394,7 @@ def _connector_notes(sketch: Sketch, conversion: Conversion, laid: LaidLoom, boa
             sketch.line(_edge_of(holder, near), near, LEADER)
 
 
-def _plan(
-    board: Board, sizes: dict[str, tuple[float, float]], taken: Taken, largest_first: bool
-) -> dict[str, tuple[float, Place]]:
+def _plan(board: Board, sizes: dict[str, tuple[float, float]], taken: Taken, largest_first: bool) -> dict[str, tuple[float, Place]]:
     """A free place for every note, one after the other, with how far it is from its holder."""
     plan: dict[str, tuple[float, Place]] = {}
     sign = -1 if largest_first else 1
@@ -378,7 +405,9 @@ def _plan(
         if found is not None:
             plan[holder.connector] = found
             _, (left, bottom) = found
-            taken = taken.plus([CELLS.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + height), (left, bottom + height)))])
+            taken = taken.plus(
+                [CELLS.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + height), (left, bottom + height)))]
+            )
     return plan
 
 
@@ -391,17 +420,25 @@ def _edge_of(holder: Holder, towards: Place) -> Place:
 
 def _note(conversion: Conversion, connector: str, rows: list[Row], wires: WiresResult, width: float, height: float) -> list[Shape]:
     """The shapes of one connector's note with its lower left corner at the origin."""
-    device, _, name = connector.partition(".")
-    part = conversion.connector[device, name]
+    part = _connector(conversion, connector)
     columns = max(1, math.ceil(len(rows) / 10))
     per_column = math.ceil(len(rows) / columns)
     sketch = Sketch()
     sketch.text((0.0, height - 7.0), connector, 5.0, bold=True)
     used = text_width_mm(connector, 5.0, bold=True) + 3.0
-    sketch.text((used, height - 7.0), shortened(conversion.device[device].name, READ_MM, width - used), READ_MM)
+    sketch.text((used, height - 7.0), shortened(conversion.device[connector.partition(".")[0]].name, READ_MM, width - used), READ_MM)
     table_height = per_column * ROW_MM
     if part.kind != "stud":
-        draw_face(sketch, part, filling_of(conversion, connector, wires), view="wire side", scale=2, left=0.4, bottom=table_height + 2.0, is_hv=False)
+        draw_face(
+            sketch,
+            part,
+            filling_of(conversion, connector, wires),
+            view="wire side",
+            scale=2,
+            left=0.4,
+            bottom=table_height + 2.0,
+            is_hv=False,
+        )
     for index, row in enumerate(rows):
         column, line = divmod(index, per_column)
         _table_row(sketch, row, column * NOTE_COLUMN_MM, table_height - (line + 1) * ROW_MM + 1.2)
@@ -441,7 +478,12 @@ def _free_place(middle: Place, width: float, height: float, board: Board, taken:
             gap = math.hypot(max(abs(x) - width / 2, 0.0), max(abs(y) - height / 2, 0.0))
             if best is not None and gap >= best[0]:
                 continue
-            corners = ((left - 2, bottom - 2), (left + width + 2, bottom - 2), (left + width + 2, bottom + height + 2), (left - 2, bottom + height + 2))
+            corners = (
+                (left - 2, bottom - 2),
+                (left + width + 2, bottom - 2),
+                (left + width + 2, bottom + height + 2),
+                (left - 2, bottom + height + 2),
+            )
             if not taken.meets(CELLS.polygon(corners)):
                 best = (gap, (left, bottom))
     return best
@@ -461,8 +503,12 @@ def _edges(sheet: Sketch, board: Board) -> None:
                     start, end = (edge, BAND_MM + at), (out, BAND_MM + at)
                 sheet.line(start, end, TRIM)
                 if at % 500 == 0 and 0 < at < length:
-                    where = (BAND_MM + at + 1.5, out - (0.0 if far else 2.5)) if not axis else (out + (3.0 if far else -0.5), BAND_MM + at + 1.5)
-                    sheet.text(where, str(at), 2.5, angle_deg=90.0 if axis else 0.0)
+                    where = (
+                        (BAND_MM + at + 1.5, out - (0.0 if far else 2.5))
+                        if not axis
+                        else (out + (3.0 if far else -0.5), BAND_MM + at + 1.5)
+                    )
+                    sheet.text(where, str(at), 2.5, style=EDGE_TEXT, angle_deg=90.0 if axis else 0.0)
 
 
 def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, number: str) -> None:

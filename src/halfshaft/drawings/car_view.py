@@ -88,10 +88,23 @@ def _things(sketch: Sketch, conversion: Conversion, at: Scale) -> None:
         corners = [at(device.x_mm + dx * half_x, device.z_mm + dz * half_z) for dx, dz in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
         sketch.polygon(corners, DEVICE)
     for box in conversion.boxes:
-        corners = [at(x, z) for x, z in ((box.x_min_mm, box.z_min_mm), (box.x_max_mm, box.z_min_mm), (box.x_max_mm, box.z_max_mm), (box.x_min_mm, box.z_max_mm))]
+        corners = [
+            at(x, z)
+            for x, z in (
+                (box.x_min_mm, box.z_min_mm),
+                (box.x_max_mm, box.z_min_mm),
+                (box.x_max_mm, box.z_max_mm),
+                (box.x_min_mm, box.z_max_mm),
+            )
+        ]
         sketch.polygon(corners, BOX)
         for module in box.modules:
-            spots = ((module.x_min_mm, module.z_min_mm), (module.x_max_mm, module.z_min_mm), (module.x_max_mm, module.z_max_mm), (module.x_min_mm, module.z_max_mm))
+            spots = (
+                (module.x_min_mm, module.z_min_mm),
+                (module.x_max_mm, module.z_min_mm),
+                (module.x_max_mm, module.z_max_mm),
+                (module.x_min_mm, module.z_max_mm),
+            )
             sketch.polygon([at(x, z) for x, z in spots], MODULE)
     taken: list[tuple[float, float]] = []
     for ref, x_mm, z_mm in [
@@ -137,7 +150,10 @@ def _centre(sketch: Sketch, at: Scale, stand: Stand, *, now: bool) -> None:
     radius = 3.0
     sketch.circle((x, y), radius, Style("CG", 0.35, INK, PAPER))
     for start in (0.0, 180.0):
-        arc = [(x + radius * math.cos(math.radians(start + step)), y + radius * math.sin(math.radians(start + step))) for step in range(0, 91, 15)]
+        arc = [
+            (x + radius * math.cos(math.radians(start + step)), y + radius * math.sin(math.radians(start + step)))
+            for step in range(0, 91, 15)
+        ]
         sketch.polygon([(x, y), *arc], NOW_DARK)
     sketch.circle((x, y), radius, NOW)
 
@@ -154,4 +170,9 @@ def _wheelbase(sketch: Sketch, conversion: Conversion, at: Scale) -> None:
 
 
 def _legend(sketch: Sketch) -> None:
-    sketch.text((0.0, 0.5), "quartered disc: centre of gravity now; circle and cross: before; HV boxes orange; outline of the body schematic", 1.8, style=SOFT_TEXT)
+    sketch.text(
+        (0.0, 0.5),
+        "quartered disc: centre of gravity now; circle and cross: before; HV boxes orange; outline of the body schematic",
+        1.8,
+        style=SOFT_TEXT,
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -21,7 +21,7 @@ BAND_PAPER = Style("FACE", 0.5, INK, PAPER)
 MIRROR = Style("FACE", 0.25, SOFT, None, (24.0, 3.0, 0.5, 3.0))
 WHITE_TEXT = Style("TEXT", 0.25, PAPER)
 
-BAND_MM, LATCH_MM, MIRROR_GAP_MM = 5.0, 3.5, 22.0
+BAND_MM, LATCH_MM, MIRROR_GAP_MM = 5.0, 3.5, 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,19 +32,25 @@ class Filling:
     plug: bool = False
 
 
-def scale_for(connector: Connector) -> int:
-    """3:1 under 30 mm wide, 2:1 to 60, else 1:1."""
-    width = connector.plug_width_mm or 20.0
-    return 3 if width < 30 else 2 if width <= 60 else 1
+# Both views side by side must fit the text of an A4 page, and a tall plug must leave room for its table.
+ROOM_MM, HIGH_MM = 168.0, 60.0
+SCALES = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0)
 
 
-def face_size_mm(connector: Connector, scale: int) -> tuple[float, float]:
+def scale_for(connector: Connector) -> float:
+    """The largest scale of the list at which both views fit a page."""
+    width, height = _plug(connector, 1.0)
+    fitting = (scale for scale in SCALES if 2 * width * scale + MIRROR_GAP_MM + 2 <= ROOM_MM and height * scale <= HIGH_MM)
+    return next(fitting, 1.0)
+
+
+def face_size_mm(connector: Connector, scale: float) -> tuple[float, float]:
     """Width and height of one view with its latch and its band."""
     width, height = _plug(connector, scale)
     return max(width, _band_width("wire side")), height + LATCH_MM + BAND_MM + 2.5
 
 
-def _plug(connector: Connector, scale: int) -> tuple[float, float]:
+def _plug(connector: Connector, scale: float) -> tuple[float, float]:
     pitch = connector.pitch_mm or 8.0
     width = connector.plug_width_mm or connector.columns * pitch + 6.0
     height = connector.plug_height_mm or connector.rows * pitch + 6.0
@@ -56,7 +62,15 @@ def _band_width(view: View) -> float:
 
 
 def draw_face(
-    sketch: Sketch, connector: Connector, filling: Mapping[str, Filling], *, view: View, scale: int, left: float, bottom: float, is_hv: bool
+    sketch: Sketch,
+    connector: Connector,
+    filling: Mapping[str, Filling],
+    *,
+    view: View,
+    scale: float,
+    left: float,
+    bottom: float,
+    is_hv: bool,
 ) -> None:
     """One view, its lower left corner (that of the band) at a place. The mating face is the mirror image."""
     width, height = _plug(connector, scale)
@@ -82,7 +96,10 @@ def draw_face(
     _band(sketch, view, left, bottom, BAND_PAPER if mirrored else BAND_INK)
 
 
-def _cells(sketch, connector, filling, view, scale, across, low, width, height) -> None:  # type: ignore[no-untyped-def]
+def _cells(
+    sketch: Sketch, connector: Connector, filling: Mapping[str, Filling], view: View, scale: float, across: Callable[[float], float],
+    low: float, width: float, height: float,
+) -> None:  # fmt: skip
     pitch = (connector.pitch_mm or 8.0) * scale
     cell = min(0.92 * pitch, 9.0 * scale)
     for index, cavity in enumerate(connector.cavities):

@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Literal
 
-from halfshaft.studies.looms.geometry import Path, Place, Placing
+from halfshaft.studies.looms.geometry import Path, Place, Placing, ahead, bounds
 
 CAPITAL = 0.656  # height of a capital in Source Sans 3, as a share of the font size (measured from the file)
 INK, SOFT, PAPER, BUNDLE = "#1C2126", "#555C63", "#FFFFFF", "#F3F1EA"
@@ -181,3 +181,24 @@ def moved(shape: Shape, dx_mm: float, dy_mm: float) -> Shape:
             return Track(path.placed(Placing(False, False, dx_mm, dy_mm)), style)
         case Text(at, words, height, style, anchor, angle, bold):
             return Text(shift(at), words, height, style, anchor, angle, bold)
+
+
+def box_of(shape: Shape) -> tuple[float, float, float, float]:
+    """Left, bottom, right, top of a shape, its line's width left aside except where it is a thing of its true width."""
+    match shape:
+        case Line(start, end, _):
+            return bounds((start, end))
+        case Polygon(corners, _):
+            return bounds(corners)
+        case Circle((x, y), radius, _):
+            return x - radius, y - radius, x + radius, y + radius
+        case Track(path, style):
+            left, bottom, right, top = bounds(path.corners)
+            half = style.width_mm / 2
+            return left - half, bottom - half, right + half, top + half
+        case Text():
+            back = {"start": 0.0, "middle": shape.width_mm / 2, "end": shape.width_mm}[shape.anchor]
+            start = ahead(shape.at, shape.angle_deg, -back)
+            end = ahead(start, shape.angle_deg, shape.width_mm)
+            up = [ahead(place, shape.angle_deg + 90.0, shape.height_mm) for place in (start, end)]
+            return bounds((start, end, *up))

@@ -11,6 +11,7 @@ RULE = Style("FRAME", 0.25)
 SCALE_INK = Style("SCALE", 0.18, INK, INK)
 SCALE_PAPER = Style("SCALE", 0.18, INK, PAPER)
 TICK = Style("SCALE", 0.35)
+BAR_TEXT = Style("SCALE", 0.25)
 DOTS = Style("CODE", 0.0, None, INK)
 
 BLOCK_WIDTH_MM, BLOCK_HEIGHT_MM, ROW_MM = 180.0, 36.0, 9.0
@@ -76,9 +77,9 @@ def scale_bar(sketch: Sketch, left: float, bottom: float, length_mm: float, *, u
     axis = "y" if upright else "x"
     sentence = f"{axis} {length_mm:.0f} mm: measure. Found _______ mm"
     if upright:
-        sketch.text((left + 7.5, bottom + length_mm / 2), sentence, 2.5, anchor="middle", angle_deg=90.0)
+        sketch.text((left + 7.5, bottom + length_mm / 2), sentence, 2.5, style=BAR_TEXT, anchor="middle", angle_deg=90.0)
     else:
-        sketch.text((left + length_mm / 2, bottom + 6.0), sentence, 2.5, anchor="middle")
+        sketch.text((left + length_mm / 2, bottom + 6.0), sentence, 2.5, style=BAR_TEXT, anchor="middle")
 
 
 def dots(sketch: Sketch, left: float, bottom: float, size_mm: float, words: str) -> None:

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from halfshaft.drawings.shapes import INK, PAPER, SOFT, Drawing, Sketch, Style, box_of
 from halfshaft.drawings.sheet import scale_bar
-from halfshaft.drawings.shapes import INK, PAPER, SOFT, Drawing, Sketch, Style
 
 OVERLAP_MM = 10.0
 STRIP_MM = 13.0
@@ -58,7 +58,7 @@ class Tile:
 
 @dataclass(frozen=True, slots=True)
 class Tiling:
-    """How a board is cut: the paper as it lies in the printer, and the sheets, row by row from below."""
+    """How a board is cut: the paper as it lies in the printer, and the sheets that show something, row by row from below."""
 
     paper: str
     page_mm: tuple[float, float]
@@ -82,8 +82,12 @@ def window_mm(page_mm: tuple[float, float], correction: Correction) -> tuple[flo
     return (page_mm[0] - SIDE_MM - EDGE_MM) / correction.x, (page_mm[1] - STRIP_MM - 2 * EDGE_MM) / correction.y
 
 
-def tiling(width_mm: float, height_mm: float, *, paper: str, correction: Correction) -> Tiling:
-    """Cut a drawing of a size into sheets of A4 or A3, the paper laid whichever way takes fewer sheets."""
+def tiling(drawing: Drawing, *, paper: str, correction: Correction) -> Tiling:
+    """Cut a drawing into sheets of A4 or A3, the paper laid whichever way takes fewer sheets.
+
+    A sheet that would show nothing but the board's edge and its scale bars is left out.
+    """
+    width_mm, height_mm = drawing.width_mm, drawing.height_mm
     short, long = PAPERS[paper]
     options = []
     for page in ((short, long), (long, short)):
@@ -97,7 +101,16 @@ def tiling(width_mm: float, height_mm: float, *, paper: str, correction: Correct
         for row in range(rows)
         for column in range(columns)
     )
-    return Tiling(paper, page, columns, rows, tiles)
+    boxes = [box_of(shape) for shape in drawing.shapes if shape.style.layer not in ("FRAME", "SCALE")]
+    shown = tuple(tile for tile in tiles if any(_meet(tile, box) for box in boxes))
+    return Tiling(paper, page, columns, rows, shown)
+
+
+def _meet(tile: Tile, box: tuple[float, float, float, float]) -> bool:
+    left, bottom, right, top = box
+    return (
+        left < tile.left_mm + tile.width_mm and right > tile.left_mm and bottom < tile.bottom_mm + tile.height_mm and top > tile.bottom_mm
+    )
 
 
 def overlay(cut: Tiling, tile: Tile, *, number: str, revision: str, title: str, correction: Correction) -> Drawing:
@@ -163,11 +176,9 @@ def _joins(cut: Tiling, tile: Tile) -> Iterator[tuple[tuple[float, float], str]]
 
 
 def _map(sketch: Sketch, cut: Tiling, tile: Tile, right: float, bottom: float) -> None:
-    """All sheets small, this one inked."""
+    """All sheets that are printed, small, this one inked."""
     cell = min(24.0 / cut.columns, 8.0 / cut.rows)
     left = right - cell * cut.columns
-    for row in range(cut.rows):
-        for column in range(cut.columns):
-            style = MAP_HERE if (column, row) == (tile.column, tile.row) else MAP
-            sketch.box(left + column * cell, bottom + row * cell, left + (column + 1) * cell, bottom + (row + 1) * cell, style)
-
+    for other in cut.tiles:
+        x, y = left + other.column * cell, bottom + other.row * cell
+        sketch.box(x, y, x + cell, y + cell, MAP_HERE if other == tile else MAP)

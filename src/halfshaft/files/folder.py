@@ -25,8 +25,8 @@ from halfshaft.files.layout import (
 )
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Grid, grid_of, read_rows
-from halfshaft.files.whole import write_whole
 from halfshaft.files.toml import is_deep, line_of, write_toml
+from halfshaft.files.whole import write_whole
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import KEYS, nearest
 

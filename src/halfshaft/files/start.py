@@ -47,7 +47,9 @@ def _blank_files() -> dict[str, bytes]:
         files[file_of(table)] = _commented(f"[[{table}]]", record_of(table))
     for table in csv_tables():
         files[file_of(table)] = (",".join(plain_fields(record_of(table))) + "\n").encode()
-    files[f"{PARTS_FOLDER}/example.toml.txt"] = _commented("", record_of(PARTS_FOLDER), first="A part is a file of its own, named after its label code: AB-12.toml holds ref = \"AB-12\".")
+    files[f"{PARTS_FOLDER}/example.toml.txt"] = _commented(
+        "", record_of(PARTS_FOLDER), first='A part is a file of its own, named after its label code: AB-12.toml holds ref = "AB-12".'
+    )
     files["COLUMNS.txt"] = _columns()
     return dict(sorted(files.items()))
 

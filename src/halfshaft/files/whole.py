@@ -20,7 +20,9 @@ def write_whole(files: Mapping[str, bytes], folder: Path, *, replaces: str | Non
     """
     if folder.exists() and not _may_go(folder, replaces):
         what = "is there already; choose a new name, or move it away"
-        raise OutputError(f"{folder} {what}" if replaces is None else f"{folder} {what}: it holds no {replaces}, so it is not ours to replace")
+        raise OutputError(
+            f"{folder} {what}" if replaces is None else f"{folder} {what}: it holds no {replaces}, so it is not ours to replace"
+        )
     aside: Path | None = None
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)

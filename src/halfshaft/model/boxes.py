@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
-
 from halfshaft.model.base import (
     Celsius,
     Length,

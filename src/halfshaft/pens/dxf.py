@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import io
 import math
+from typing import TYPE_CHECKING, Any
 
 from halfshaft.drawings.shapes import Circle, Drawing, Line, Polygon, Shape, Style, Text, Track
 from halfshaft.studies.looms.geometry import Bend, Path
+
+if TYPE_CHECKING:
+    from ezdxf.layouts import Modelspace
 
 # Line widths that DXF knows, in hundredths of a millimetre.
 _LINE_WIDTHS = (13, 18, 25, 35, 50, 70, 100)
@@ -15,11 +19,12 @@ _HALF_HEIGHTS = {"start": "LEFT", "middle": "CENTER", "end": "RIGHT"}
 
 def dxf(drawing: Drawing) -> bytes:
     """The drawing as a DXF file (R2010); the same bytes for the same drawing."""
-    import ezdxf
-    from ezdxf import options, units
+    from ezdxf import units
+    from ezdxf._options import options
+    from ezdxf.filemanagement import new
 
     options.write_fixed_meta_data_for_testing = True  # no clock and no random mark in the file
-    document = ezdxf.new("R2010", setup=False)
+    document = new("R2010", setup=False)
     document.units = units.MM
     document.header["$MEASUREMENT"] = 1
     document.styles.add("HALFSHAFT", font="SourceSans3-Regular.ttf")
@@ -33,13 +38,15 @@ def dxf(drawing: Drawing) -> bytes:
     return out.getvalue().encode()
 
 
-def _attributes(style: Style) -> dict[str, object]:
+def _attributes(style: Style) -> dict[str, Any]:
     stroke = style.stroke or style.fill or "#000000"
     width = min(_LINE_WIDTHS, key=lambda known: abs(known - style.width_mm * 100))
     return {"layer": style.layer, "lineweight": width, "true_color": int(stroke[1:], 16)}
 
 
-def _draw(space, shape: Shape) -> None:  # type: ignore[no-untyped-def]  # ezdxf's layouts are not typed strictly
+def _draw(space: Modelspace, shape: Shape) -> None:
+    from ezdxf.enums import TextEntityAlignment
+
     match shape:
         case Line(start, end, style):
             space.add_line(start, end, dxfattribs=_attributes(style))
@@ -61,8 +68,6 @@ def _draw(space, shape: Shape) -> None:  # type: ignore[no-untyped-def]  # ezdxf
                 rotation=shape.angle_deg,
                 dxfattribs={"layer": shape.style.layer, "style": "HALFSHAFT"},
             )
-            from ezdxf.enums import TextEntityAlignment
-
             entity.set_placement(shape.at, align=TextEntityAlignment[_HALF_HEIGHTS[shape.anchor]])
 
 

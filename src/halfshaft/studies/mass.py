@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from halfshaft.model.boxes import ModulePlace, PlatePlace
 from halfshaft.model.car import Car
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, published
@@ -214,20 +215,22 @@ def fitted_entries(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
 
 def _modules_and_plates(conversion: Conversion) -> Iterator[Entry]:
     for box in conversion.boxes:
-        for group, block, part_ref in [
-            *(("modules", module, module.module) for module in box.modules),
-            *(("coolant plates", plate, plate.part) for plate in box.plates),
-        ]:
-            part = conversion.part[part_ref]
-            yield Entry(
-                group=group,
-                ref=block.ref,
-                name=part.name,
-                mass_kg=part.mass_kg,
-                x_mm=(block.x_min_mm + block.x_max_mm) / 2,
-                y_mm=(block.y_min_mm + block.y_max_mm) / 2,
-                z_mm=(block.z_min_mm + block.z_max_mm) / 2,
-            )
+        yield from (_block(conversion, "modules", module, module.module) for module in box.modules)
+        yield from (_block(conversion, "coolant plates", plate, plate.part) for plate in box.plates)
+
+
+def _block(conversion: Conversion, group: str, block: ModulePlace | PlatePlace, part_ref: str) -> Entry:
+    """Something that fills a block: its mass stands at the block's centre."""
+    part = conversion.part[part_ref]
+    return Entry(
+        group=group,
+        ref=block.ref,
+        name=part.name,
+        mass_kg=part.mass_kg,
+        x_mm=(block.x_min_mm + block.x_max_mm) / 2,
+        y_mm=(block.y_min_mm + block.y_max_mm) / 2,
+        z_mm=(block.z_min_mm + block.z_max_mm) / 2,
+    )
 
 
 def _devices(conversion: Conversion) -> Iterator[Entry]:

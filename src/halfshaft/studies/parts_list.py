@@ -54,7 +54,9 @@ def _units(conversion: Conversion) -> Iterator[PartLine]:
 def _counted(conversion: Conversion, group: str, ref: str, used_for: list[str]) -> PartLine:
     part = conversion.part[ref]
     price = None if part.price_eur is None else part.price_eur * len(used_for)
-    return PartLine(group=group, code=ref, name=part.name, quantity=len(used_for), unit="", spare=0, price_eur=price, used_for=_several(used_for))
+    return PartLine(
+        group=group, code=ref, name=part.name, quantity=len(used_for), unit="", spare=0, price_eur=price, used_for=_several(used_for)
+    )
 
 
 def _several(refs: list[str]) -> str:
@@ -74,7 +76,9 @@ def _modules_and_plates(conversion: Conversion) -> Iterator[PartLine]:
 
 def _made_parts(conversion: Conversion) -> Iterator[PartLine]:
     for item in conversion.made_parts:
-        yield PartLine(group="made parts", code=item.ref, name=item.name, quantity=1, unit="", spare=0, price_eur=item.price_eur, used_for="")
+        yield PartLine(
+            group="made parts", code=item.ref, name=item.name, quantity=1, unit="", spare=0, price_eur=item.price_eur, used_for=""
+        )
 
 
 def _ends(conversion: Conversion, wires: WiresResult) -> Iterator[PartLine]:
@@ -98,7 +102,16 @@ def _ends(conversion: Conversion, wires: WiresResult) -> Iterator[PartLine]:
 def _with_spare(group: str, code: str, name: str, count: int, share: float, price: float | None) -> PartLine:
     spare = math.ceil(count * share)
     quantity = count + spare
-    return PartLine(group=group, code=code, name=name, quantity=quantity, unit="", spare=spare, price_eur=None if price is None else price * quantity, used_for="")
+    return PartLine(
+        group=group,
+        code=code,
+        name=name,
+        quantity=quantity,
+        unit="",
+        spare=spare,
+        price_eur=None if price is None else price * quantity,
+        used_for="",
+    )
 
 
 def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -109,7 +122,16 @@ def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
     for (section, insulation, colour), length in sorted(metres.items()):
         kind = conversion.wire_type[section]
         price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
-        yield PartLine(group="wire", code=f"{section:g} {colour}", name=f"{kind.wall}-wall wire {section:g} mm2, {colour}, class {insulation}", quantity=length, unit="m", spare=0, price_eur=price, used_for="")
+        yield PartLine(
+            group="wire",
+            code=f"{section:g} {colour}",
+            name=f"{kind.wall}-wall wire {section:g} mm2, {colour}, class {insulation}",
+            quantity=length,
+            unit="m",
+            spare=0,
+            price_eur=price,
+            used_for="",
+        )
 
 
 def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -123,7 +145,16 @@ def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
         kind = conversion.cable_type[ref]
         price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
         name = f"{kind.covering} cable {kind.cores} x {kind.section_mm2:g} mm2{', screened' if kind.screened else ''}".strip()
-        yield PartLine(group="high-voltage cable", code=ref, name=name, quantity=length, unit="m", spare=0, price_eur=price, used_for=_several(used[ref]))
+        yield PartLine(
+            group="high-voltage cable",
+            code=ref,
+            name=name,
+            quantity=length,
+            unit="m",
+            spare=0,
+            price_eur=price,
+            used_for=_several(used[ref]),
+        )
 
 
 def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -137,7 +168,16 @@ def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
         if metres[covering.ref]:
             length = metres[covering.ref]
             price = None if covering.price_eur_per_m is None else covering.price_eur_per_m * length
-            yield PartLine(group="covering", code=covering.ref, name=covering.name, quantity=length, unit="m", spare=0, price_eur=price, used_for="length of the runs covered")
+            yield PartLine(
+                group="covering",
+                code=covering.ref,
+                name=covering.name,
+                quantity=length,
+                unit="m",
+                spare=0,
+                price_eur=price,
+                used_for="length of the runs covered",
+            )
 
 
 def _hoses(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -149,4 +189,13 @@ def _hoses(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             metres[key] += laid.cut_mm / 1000
             used[key].append(laid.hose.ref)
     for (bore, outside, price), length in metres.items():
-        yield PartLine(group="hose", code=f"hose {bore:g}", name=f"coolant hose {bore:g} x {outside:g} mm", quantity=length, unit="m", spare=0, price_eur=None if price is None else price * length, used_for=_several(used[bore, outside, price]))
+        yield PartLine(
+            group="hose",
+            code=f"hose {bore:g}",
+            name=f"coolant hose {bore:g} x {outside:g} mm",
+            quantity=length,
+            unit="m",
+            spare=0,
+            price_eur=None if price is None else price * length,
+            used_for=_several(used[bore, outside, price]),
+        )

@@ -54,7 +54,10 @@ class Stretch:
 def edges_of(laid: LaidLoom) -> tuple[Edge, ...]:
     """Runs and tails of a loom as edges between named nodes."""
     runs = [Edge(run.run, run.start, run.end, run.length_mm, run.bundle_mm, False, run.over_mm) for run in laid.runs]
-    tails = [Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True, tail.bundle_mm) for tail in laid.tails]
+    tails = [
+        Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True, tail.bundle_mm)
+        for tail in laid.tails
+    ]
     return (*runs, *tails)
 
 
@@ -122,7 +125,8 @@ def stretches_of(edges: tuple[Edge, ...]) -> tuple[Stretch, ...]:
     for edge in edges:
         at[edge.start].append(edge)
         at[edge.end].append(edge)
-    stretches, used = [], set()
+    stretches: list[Stretch] = []
+    used: set[str] = set()
     for node in sorted(node for node, touching in at.items() if len(touching) != 2):
         for edge in at[node]:
             if edge.ref in used:

@@ -272,13 +272,15 @@ def open_cavities(conversion: Conversion, result: WiresResult) -> Iterator[Findi
         if item.plug is None:
             missing[item.cavity.terminal].add(connector)
     basis = published("two connector makers: every empty cavity of a sealed connector gets a plug")
-    for connector, cavities in sorted(by_connector.items()):
+    if by_connector:
+        total = sum(len(cavities) for cavities in by_connector.values())
+        where = "; ".join(f"{connector} {', '.join(cavities)}" for connector, cavities in sorted(by_connector.items()))
         yield Finding(
             rule="wires.open-cavity",
             level="note",
-            about=(connector,),
-            text=f"Connector {connector} leaves {len(cavities)} sealed way{'s' if len(cavities) > 1 else ''} open ({', '.join(cavities)}): a blanking plug each, counted in the parts list.",
-            value=float(len(cavities)),
+            about=tuple(sorted(by_connector)),
+            text=f"{total} sealed way{'s' if total > 1 else ''} stay without a wire and want a blanking plug each (counted in the parts list): {where}.",
+            value=float(total),
             limit=0.0,
             unit="ways",
             basis=basis,

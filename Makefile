@@ -1,0 +1,49 @@
+# `make run` builds the demo's book, `make test` runs every check, `make bench` measures. Each sets up what it needs.
+.PHONY: run setup test bench format system clean
+.DEFAULT_GOAL := run
+export UV_LINK_MODE ?= copy
+
+PYTHON := .venv/bin/python
+OUT ?= out
+
+setup: .venv/.ok
+
+# A bare Debian has no ensurepip, so a virtual environment wants python3-venv.
+.tool/bin/uv:
+	@python3 -c 'import ensurepip' 2>/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	  apt-get install -y -qq --no-install-recommends python3-venv >/dev/null; } || { echo "run this first: sudo apt-get install python3-venv"; exit 1; }
+	@rm -rf .tool && python3 -m venv .tool && .tool/bin/pip install -q --disable-pip-version-check uv
+
+.venv/.ok: pyproject.toml requirements.lock | .tool/bin/uv
+	@test -x $(PYTHON) || .tool/bin/uv venv -q --python python3 --no-python-downloads .venv
+	@.tool/bin/uv pip sync -q --require-hashes --compile-bytecode --python .venv requirements.lock
+	@.tool/bin/uv pip install -q --no-deps --python .venv -e .
+	@touch $@
+
+run: .venv/.ok
+	@.venv/bin/halfshaft book examples/tern --to $(OUT)
+
+# Poppler draws PDF pages for the tests that look at ink; without it those tests say so and are skipped.
+system:
+	@command -v pdftoppm >/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	  apt-get install -y -qq --no-install-recommends poppler-utils >/dev/null; } || echo "for all tests: sudo apt-get install poppler-utils"
+
+test: .venv/.ok system
+	@.venv/bin/ruff format --check -q .
+	@.venv/bin/ruff check -q .
+	@.venv/bin/mypy
+	@.venv/bin/lint-imports --no-logo
+	@$(PYTHON) -m pytest
+
+format: .venv/.ok
+	@.venv/bin/ruff check -q --fix . && .venv/bin/ruff format -q .
+
+bench: .venv/.ok
+	@$(PYTHON) bench/bench.py
+
+# Names, versions and hashes only: no address of any registry goes into the lock.
+requirements.lock: pyproject.toml | .tool/bin/uv
+	@.tool/bin/uv pip compile -q --universal --generate-hashes --no-annotate --no-header -o $@ pyproject.toml --all-extras
+
+clean:
+	rm -rf .tool .venv $(OUT)
