@@ -89,13 +89,14 @@ def new(folder: Path, blank: bool) -> None:
 def check(folder: Path) -> None:
     """Say what is wrong with the design in FOLDER.
 
-    Exit 0: nothing stops the work. 1: something does. 2: the folder cannot be read.
+    Exit 0: nothing stops the work. 1: something does. 2: the folder cannot be read. Boards are not laid here, since
+    that is a search: `halfshaft show FOLDER boards` and the book do that, and say where a sheet is too small.
     """
-    study = _study(folder)
-    for finding in study.findings:
+    findings = _study(folder).design_findings
+    for finding in findings:
         click.echo(_finding_words(finding))
-    counts = {level: sum(finding.level == level for finding in study.findings) for level in WORDS}
-    click.echo(f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know")
+    counts = {level: sum(finding.level == level for finding in findings) for level in WORDS}
+    click.echo(f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know; boards not laid")
     if counts["stop"]:
         sys.exit(STOPS)
 

@@ -66,13 +66,17 @@ class Study:
         return parts_list(self.conversion, self.routing, self.wires)
 
     @cached_property
-    def findings(self) -> tuple[Finding, ...]:
-        """All findings of all studies, stops first."""
+    def design_findings(self) -> tuple[Finding, ...]:
+        """Findings of everything that is computed at once; laying boards is a search, and has its own."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
                 *loom_findings(self.conversion, self.network, self.routing),
-                *board_findings(self.boards),
                 *wire_findings(self.conversion, self.routing, self.wires),
             ]
         )
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, those of the boards too, stops first."""
+        return in_order([*self.design_findings, *board_findings(self.boards)])

@@ -195,7 +195,7 @@ COLUMNS = [
     case("missing key", no_column("points.csv", "ref"), "this column is missing"),
     case("unknown", header("wires.csv", "via", "vja"), "unknown column; did you mean 'via'?"),
     case("unknown, far from any", header("zones.csv", "note", "Bemerkung"), "there are ambient_max_c, note, ref, water"),
-    case("twice", header("wires.csv", "screen", "via"), "stands twice"),
+    case("twice", header("wires.csv", "screen_joined_to", "screen"), "stands twice"),
     case("nameless", header("wires.csv", "screen", ""), "a column without a name"),
     case("a cell too many", swap("wires.csv", ",FR,,,,", ",FR,,,,,R01"), "'R01' stands to the right of the last named column"),
 ]

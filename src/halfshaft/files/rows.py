@@ -57,7 +57,8 @@ def grid_of(lines: Sequence[Sequence[str]], *, file: str, numbers: Sequence[int]
                     file=file, row=number, message=f"{extra[0][:40]!r} stands to the right of the last named column; a separator too many?"
                 )
             )
-        grid.rows.append((number, dict(zip(header, cells, strict=False))))
+        # Where a column stands twice, the first one counts: that is the one that was there before the copy.
+        grid.rows.append((number, dict(reversed(list(zip(header, cells, strict=False))))))
     return grid, faults
 
 

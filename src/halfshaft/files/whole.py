@@ -18,13 +18,13 @@ def write_whole(files: Mapping[str, bytes], folder: Path, *, replaces: str | Non
 
     Raises OutputError where something else stands there or the disk refuses; then nothing has changed.
     """
-    if folder.exists() and not _may_go(folder, replaces):
-        what = "is there already; choose a new name, or move it away"
-        raise OutputError(
-            f"{folder} {what}" if replaces is None else f"{folder} {what}: it holds no {replaces}, so it is not ours to replace"
-        )
     aside: Path | None = None
     try:
+        if folder.exists() and not _may_go(folder, replaces):
+            what = "is there already; choose a new name, or move it away"
+            raise OutputError(
+                f"{folder} {what}" if replaces is None else f"{folder} {what}: it holds no {replaces}, so it is not ours to replace"
+            )
         folder.parent.mkdir(parents=True, exist_ok=True)
         aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
         fresh, last = aside / "new", aside / "last"
@@ -35,9 +35,10 @@ def write_whole(files: Mapping[str, bytes], folder: Path, *, replaces: str | Non
             path.write_bytes(data)
         _swap(fresh, folder, last)
     except OSError as error:
-        raise OutputError(f"{folder} could not be written: {error.strerror or error}; nothing has changed") from None
+        outcome = "nothing has changed" if not _is_stranded(folder, aside) else f"what stood there is now {aside}/last"
+        raise OutputError(f"{folder} could not be written: {error.strerror or error}; {outcome}") from None
     finally:
-        if aside is not None:
+        if aside is not None and not _is_stranded(folder, aside):
             shutil.rmtree(aside, ignore_errors=True)
 
 
@@ -46,10 +47,10 @@ def write_file(data: bytes, path: Path) -> None:
 
     Raises OutputError where something stands there or the disk refuses; then nothing has changed.
     """
-    if path.exists():
-        raise OutputError(f"{path} is there already; choose a new name, or move it away")
     aside: Path | None = None
     try:
+        if path.exists():
+            raise OutputError(f"{path} is there already; choose a new name, or move it away")
         aside = Path(tempfile.mkdtemp(prefix=f".{path.name}.", dir=path.parent))
         (aside / "new").write_bytes(data)
         (aside / "new").rename(path)
@@ -66,12 +67,17 @@ def _may_go(folder: Path, replaces: str | None) -> bool:
     return not any(folder.iterdir()) or (replaces is not None and (folder / replaces).is_file())
 
 
+def _is_stranded(folder: Path, aside: Path | None) -> bool:
+    """Whether the folder that was to be replaced stands aside and could not be moved back: then it must not be cleared away."""
+    return aside is not None and (aside / "last").exists() and not folder.exists()
+
+
 def _swap(fresh: Path, folder: Path, last: Path) -> None:
     if folder.exists():
         folder.rename(last)
     try:
         fresh.rename(folder)
-    except OSError:
+    except BaseException:  # whoever is interrupted here wants the old folder back no less than after a refusal
         if last.exists():
             last.rename(folder)
         raise

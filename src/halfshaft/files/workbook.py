@@ -155,6 +155,8 @@ def _grids(path: FilePath) -> dict[str, list[list[str]]]:
             name: [[_text(cell) for cell in row] for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)]
             for name in book.sheet_names
         }
+        if not grids:
+            raise ValueError("a workbook has at least one sheet")
     except (KeyboardInterrupt, SystemExit):
         raise
     except BaseException:  # the reader's errors have no class in common, and those of its own making are not even Exceptions
@@ -306,9 +308,12 @@ class _WorkbookReader:
                 self._fault(sheet_name(above), message="this sheet is missing and must be there")
                 return
             names = {" / ".join((*owners, self._own_key(above[-1], values))) for _, values, owners in self.rows.get(above, [])}
+            column = parent_columns(path)[-1]
             for row, owner in orphans:
+                if (f"sheet {sheet_name(path)}", row, column) in self.draft.spoilt:
+                    continue
                 message = f"no {owner!r} in sheet {sheet_name(above)}, so this row belongs to nothing{nearest(owner, names)}"
-                self._fault(sheet_name(path), row=row, column=parent_columns(path)[-1], message=message)
+                self._fault(sheet_name(path), row=row, column=column, message=message)
             return
 
     def _with_inner(

@@ -112,9 +112,11 @@ def lay_board(conversion: Conversion, laid: LaidLoom) -> Board | None:
     holders = {tail.connector: _holder_size(conversion, tail.connector) for tail in laid.tails}
     bend_factor = conversion.shop.bend_radius_factor
     for size in _sheets(asked):
-        found = _all_pieces(trees, holders, size, bend_factor)
+        found, crowded = _all_pieces(trees, holders, size, bend_factor)
         if found is not None:
             return _assemble(conversion, laid, trees, holders, found, size, asked)
+        if crowded is not None:
+            break
     pieces = [fan(tree) for tree in trees]
     size = _sheet_round(pieces, holders)
     return _assemble(conversion, laid, trees, holders, pieces, size, asked)
@@ -135,23 +137,23 @@ def _sheets(asked: tuple[float, float]) -> Iterator[tuple[float, float]]:
 
 def _all_pieces(
     trees: list[tuple[Stretch, ...]], holders: dict[str, HolderSize], size: tuple[float, float], bend_factor: float
-) -> list[Laid] | None:
-    """Every piece of the loom within one sheet, one above the other, or None where this search finds no way."""
+) -> tuple[list[Laid] | None, str | None]:
+    """Every piece of the loom within one sheet, one above the other, or None; and a breakout too crowded for any sheet."""
     width, height = size[0] - 2 * MARGIN_MM, size[1] - 2 * MARGIN_MM
-    if width <= 0 or height <= 0:
-        return None
     pieces: list[Laid] = []
     for tree in trees:
-        laid = lay_in_sheet(
+        if width <= 0 or height <= 0:
+            return None, None
+        outcome = lay_in_sheet(
             tree, holders, width_mm=width, height_mm=height, bend_factor=bend_factor,
             beam=max(2, min(3, BEAM_WORK // len(tree))), grid=FINE if len(tree) <= MANY_STRETCHES else COARSE,
         )  # fmt: skip
-        if laid is None:
-            return None
-        _, bottom, _, top = laid.box(holders)
+        if outcome.laid is None:
+            return None, outcome.crowded
+        _, bottom, _, top = outcome.laid.box(holders)
         height -= top - bottom + BETWEEN_PIECES_MM
-        pieces.append(laid)
-    return pieces
+        pieces.append(outcome.laid)
+    return pieces, None
 
 
 def _sheet_round(pieces: list[Laid], holders: dict[str, HolderSize]) -> tuple[float, float]:

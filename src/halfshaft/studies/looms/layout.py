@@ -34,8 +34,8 @@ GAP_MM = 20.0
 NODE_MM = 48.0
 HOLDER_MARGIN_MM = 5.0
 COARSE, FINE = Grid(8.0), Grid(5.0)
-TRUNKS, ROUNDS = 10, 5
-HEADING_STEP_DEG = 15.0
+TRUNKS, ROUNDS, BUDGET = 10, 5, 20_000
+HEADING_STEP_DEG, FINE_STEP_DEG, ROOMY_DEG = 15.0, 5.0, 200.0
 INCOMING_SHARE_DEG = 20.0
 TURNS_DEG = (0.0, 45.0, -45.0, 60.0, -60.0, 90.0, -90.0, 30.0, -30.0, 75.0, -75.0, 105.0, -105.0, 120.0, -120.0, 135.0, -135.0, 15.0, -15.0, 150.0, -150.0)  # fmt: skip
 
@@ -183,6 +183,14 @@ def _weight(at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, known:
     return known[key]
 
 
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a search came to. `crowded` names a breakout whose branches find no room round it on a sheet of any size."""
+
+    laid: Laid | None
+    crowded: str | None = None
+
+
 def lay_in_sheet(
     stretches: tuple[Stretch, ...],
     holders: Mapping[str, HolderSize],
@@ -192,19 +200,18 @@ def lay_in_sheet(
     bend_factor: float,
     beam: int,
     grid: Grid,
-) -> Laid | None:
-    """The tree laid within a sheet, or None where this search finds no place for a stretch (which proves nothing).
+) -> Outcome:
+    """The tree laid within a sheet, or nothing where this search finds no place for a stretch (which proves nothing).
 
     Several shapes of the trunk are tried. On each, a stretch that finds no place is laid earlier in the next round,
-    with all that leads to it.
+    with all that leads to it. The search ends when it has tried as many ways as its budget allows.
     """
-    ordered = order_of(stretches)
-    tasks = _tasks(ordered, holders, bend_factor)
+    tasks = _tasks(order_of(stretches), holders, bend_factor)
     length = _trunk_length(tasks)
     first = [_begin(tasks[0].key[0], holders, grid)]
     shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, 2 * TRUNKS, grid)
     if stuck is not None:
-        return None
+        return Outcome(None)
     urgent: dict[str, int] = defaultdict(int)
     for shape in _different(shapes, tasks[:length], TRUNKS):
         for _ in range(ROUNDS):
@@ -212,13 +219,25 @@ def lay_in_sheet(
             boards, stuck, count = _search(tasks[length:], [shape], holders, width_mm, height_mm, beam, grid)
             tried += count
             if stuck is None:
-                return Laid(boards[0].paths, "beam search", tried)
+                return Outcome(Laid(boards[0].paths, "beam search", tried))
+            if stuck.hopeless:
+                return Outcome(None, crowded=stuck.task.key[0])
+            if tried > BUDGET:
+                return Outcome(None)
             above = {task.key[1]: task.key[0] for task in tasks[length:]}
-            node: str | None = stuck.key[1]
+            node: str | None = stuck.task.key[1]
             while node in above:
                 urgent[node] += 1
                 node = above[node]
-    return None
+    return Outcome(None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Stuck:
+    """A stretch that found no place on any board; hopeless where not even a heading was free at its breakout."""
+
+    task: _Task
+    hopeless: bool
 
 
 def _moves(
@@ -269,18 +288,19 @@ def _different(states: list[_State], trunk: list[_Task], most: int) -> list[_Sta
 
 def _search(
     tasks: list[_Task], states: list[_State], holders: Mapping[str, HolderSize], width_mm: float, height_mm: float, beam: int, grid: Grid
-) -> tuple[list[_State], _Task | None, int]:
+) -> tuple[list[_State], _Stuck | None, int]:
     """Lay these stretches on these boards: the best boards, the stretch that found no place, and the ways tried."""
     tried = 0
     for task in tasks:
         moves: list[_Move] = []
         most = max(2, beam // 3)
+        before = tried
         for state in states:
             found, count = _moves(grid, state, task, most, holders, width_mm, height_mm)
             moves += found
             tried += count
         if not moves:
-            return [], task, tried
+            return [], _Stuck(task, hopeless=tried == before), tried
         moves.sort(key=lambda move: move.cost)
         states = [_carry_on(grid, move, task) for move in moves[:beam]]
     return states, None, tried
@@ -348,7 +368,7 @@ def _still_fits(headings: tuple[tuple[float, float], ...], pending: tuple[float,
     for half in pending:
         widest = max(range(len(gaps)), key=gaps.__getitem__)
         # Headings come in steps, so a gap is never used to the last degree.
-        if gaps[widest] < 2 * half + HEADING_STEP_DEG / 2:
+        if gaps[widest] < 2 * half + FINE_STEP_DEG / 2:
             return False
         gaps[widest] -= 2 * half
     return True
@@ -368,7 +388,7 @@ def _candidates(task: _Task, state: _State, width_mm: float, height_mm: float) -
     node = task.key[0]
     start, others = state.places[node], state.headings[node]
     incoming = others[0][0] + 180.0 if others else 0.0
-    for turn in TURNS_DEG if others else (0.0,):
+    for turn in _turns(task) if others else (0.0,):
         heading = (incoming + turn) % 360.0
         if any(turn_between(heading, other) < task.share_deg + half - 1e-9 for other, half in others):
             continue
@@ -380,6 +400,13 @@ def _candidates(task: _Task, state: _State, width_mm: float, height_mm: float) -
         if task.length_mm >= (400.0 if task.is_leaf else 240.0) and abs(turn) in (0.0, 45.0, 90.0):
             for path, cost in _bent(task, state, start, heading, width_mm, height_mm):
                 yield path, looks + cost
+
+
+def _turns(task: _Task) -> tuple[float, ...]:
+    """Turns to try, straight on first: in coarse steps, and in fine ones where it is tight round the breakout."""
+    if 2 * (task.share_deg + sum(task.shares_after_deg)) < ROOMY_DEG:
+        return TURNS_DEG
+    return (0.0, *(sign * FINE_STEP_DEG * step for step in range(1, int(180 / FINE_STEP_DEG)) for sign in (1.0, -1.0)))
 
 
 def _off_axis(heading: float) -> float:

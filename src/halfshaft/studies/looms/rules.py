@@ -29,6 +29,7 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from taped_too_short(routing)
     yield from grommet_fill(conversion, routing)
     yield from tube_fill(conversion, routing)
+    yield from crowded_point(conversion, routing)
 
 
 def no_tail(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
@@ -276,6 +277,36 @@ def tube_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
                 unit="% of area",
                 basis=published(constants()["tube_fill_percent"].source),
             )
+
+
+def crowded_point(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+    """The plugs at one point are too wide, on tails too short, to lie side by side round it on any board."""
+    between_mm, bundle_deg = 6.0, 20.0
+    for loom in routing.looms:
+        if loom.loom.board_width_mm is None:
+            continue
+        need: dict[str, float] = defaultdict(float)
+        connectors: dict[str, list[str]] = defaultdict(list)
+        for tail in loom.tails:
+            device, _, name = tail.connector.partition(".")
+            width_mm = conversion.connector[device, name].plug_width_mm or 0.0
+            need[tail.point] += 2 * math.degrees(math.atan2(width_mm / 2 + between_mm / 2, max(tail.length_mm, 1.0)))
+            connectors[tail.point].append(tail.connector)
+        for run in loom.runs:
+            for point in (run.start, run.end):
+                need[point] += bundle_deg
+        for point, degrees in sorted(need.items()):
+            if degrees > 360.0:
+                yield Finding(
+                    rule="looms.crowded-point",
+                    level="fix",
+                    about=(loom.loom.ref, point, *connectors[point]),
+                    text=f"At {point} {_some(connectors[point])} of loom {loom.loom.ref} need {degrees:.0f} degrees of the 360 round it: make their tails longer, or share them over two points.",
+                    value=degrees,
+                    limit=360.0,
+                    unit="degrees",
+                    basis=Basis("common practice", "geometry: plugs 6 mm apart at the ends of their tails, 20 degrees a bundle"),
+                )
 
 
 def _some(refs: tuple[str, ...] | list[str]) -> str:

@@ -1,0 +1,40 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from halfshaft.files.folder import read_folder
+from halfshaft.model.conversion import Conversion
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+@pytest.fixture(scope="session")
+def tern_folder() -> Path:
+    return EXAMPLES / "tern"
+
+
+@pytest.fixture(scope="session")
+def tern(tern_folder: Path) -> Conversion:
+    return read_folder(tern_folder)
+
+
+@pytest.fixture(scope="session")
+def pedal(tern: Conversion) -> Conversion:
+    """No more of the demo conversion than its pedal and what that needs."""
+    ends = {"R23", "R24"}
+    nothing = {name: () for name in type(tern).model_fields if isinstance(getattr(tern, name), tuple)}
+    return tern.model_copy(
+        update={
+            **nothing,
+            "supply": tern.supply.model_copy(update={"battery": None}),
+            "zones": tern.zones,
+            "terminals": tern.terminals,
+            "spaces": tern.spaces[:1],
+            "parts": tuple(part for part in tern.parts if part.ref in ("AT-PED", "AT-SPD")),
+            "devices": tuple(device for device in tern.devices if device.ref == "PED"),
+            "points": tuple(point for point in tern.points if point.ref in ends),
+            "removed": tern.removed,
+        }
+    )
