@@ -1,0 +1,5 @@
+"""`python -m halfshaft` is the same as `halfshaft`."""
+
+from halfshaft.cli import main
+
+main()

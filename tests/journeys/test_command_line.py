@@ -1,0 +1,184 @@
+"""The program as a workshop uses it, from the first command to the last, and what it says when something is wrong."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import openpyxl
+import pdfplumber
+import pytest
+from conftest import halfshaft
+
+COMMANDS = ("new", "check", "show", "book", "sheet", "sheet out", "sheet in")
+
+
+@pytest.mark.parametrize("command", ["", *COMMANDS])
+def test_every_command_explains_itself(command: str) -> None:
+    done = halfshaft(*command.split(), "--help")
+    assert done.returncode == 0
+    assert "Usage:" in done.stdout
+    assert len(done.stdout.splitlines()) > 4
+
+
+def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> None:
+    assert halfshaft("new", tmp_path / "car").returncode == 0
+    checked = halfshaft("check", tmp_path / "car")
+    assert checked.returncode == 0
+    assert "0 that stop, 4 to put right" in checked.stdout
+    shown = halfshaft("show", tmp_path / "car", "mass")
+    assert "finished" in shown.stdout
+    plain = json.loads(halfshaft("show", tmp_path / "car", "mass", "--json").stdout)
+    assert plain["finished"]["name"] == "finished"
+
+
+@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "tests", "findings"])
+def test_every_study_can_be_shown_both_ways(study: str, tern_folder: Path) -> None:
+    words = halfshaft("show", tern_folder, study)
+    assert words.returncode == 0
+    assert len(words.stdout.splitlines()) > 3
+    assert json.loads(halfshaft("show", tern_folder, study, "--json").stdout)
+
+
+def test_a_blank_conversion_can_be_read_and_booked_at_once(tmp_path: Path) -> None:
+    assert halfshaft("new", "--blank", tmp_path / "mine").returncode == 0
+    assert halfshaft("check", tmp_path / "mine").returncode == 0
+    done = halfshaft("book", tmp_path / "mine", "--to", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "out" / "book.pdf").stat().st_size > 10_000
+
+
+def test_a_design_that_stops_says_so_by_its_exit_code(tern_folder: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "car"
+    shutil.copytree(tern_folder, folder)
+    head = folder / "conversion.toml"
+    head.write_text(head.read_text(encoding="utf-8").replace("gross_kg = 1060", "gross_kg = 800"), encoding="utf-8")
+    done = halfshaft("check", folder)
+    assert done.returncode == 1
+    assert "STOP  The whole car with driver weighs 832.0 kg; the plate allows 800 kg." in done.stdout
+
+
+def test_a_folder_that_cannot_be_read_gives_its_faults_and_exit_2(tern_folder: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "car"
+    shutil.copytree(tern_folder, folder)
+    wires = folder / "wires.csv"
+    wires.write_text(wires.read_text(encoding="utf-8").replace("VCU.A.1,PED.A.1", "VCU.A.1,PED.A.91"), encoding="utf-8")
+    for words in (("check", folder), ("show", folder, "mass"), ("book", folder, "--to", tmp_path / "out"), ("sheet", "out", folder, tmp_path / "x.xlsx")):
+        done = halfshaft(*words)
+        assert done.returncode == 2
+        assert "wires.csv, row 2, column to_pin: no pin 'PED.A.91'; did you mean 'PED.A.1'?" in done.stderr
+        assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+    assert not (tmp_path / "x.xlsx").exists()
+
+
+def test_a_workbook_goes_out_and_comes_back_as_the_same_folder(tern_folder: Path, tmp_path: Path) -> None:
+    assert halfshaft("sheet", "out", tern_folder, tmp_path / "car.xlsx").returncode == 0
+    assert halfshaft("sheet", "in", tmp_path / "car.xlsx", tmp_path / "back").returncode == 0
+    for path in tern_folder.rglob("*"):
+        if path.is_file():
+            assert (tmp_path / "back" / path.relative_to(tern_folder)).read_bytes() == path.read_bytes()
+
+
+def test_nothing_is_overwritten_that_is_not_ours(tern_folder: Path, tmp_path: Path) -> None:
+    kept = tmp_path / "holiday"
+    kept.mkdir()
+    (kept / "photo.txt").write_text("beach", encoding="utf-8")
+    for words in (("book", tern_folder, "--to", kept), ("new", kept), ("sheet", "out", tern_folder, kept / "photo.txt")):
+        done = halfshaft(*words)
+        assert done.returncode == 2
+        assert "is there already" in done.stderr
+    assert [path.name for path in kept.iterdir()] == ["photo.txt"]
+    assert [path.name for path in tmp_path.iterdir()] == ["holiday"]
+
+
+def test_contents_lists_every_file_of_the_book(tern_book: Path, tern_contents: list[dict[str, object]]) -> None:
+    on_disk = {str(path.relative_to(tern_book)) for path in tern_book.rglob("*") if path.is_file()} - {"contents.json"}
+    assert {item["file"] for item in tern_contents} == on_disk
+    assert {item["kind"] for item in tern_contents} == {"book", "board", "tiles", "labels", "drawing", "list"}
+    for item in tern_contents:
+        assert item["title"]
+        if item["kind"] in ("board", "tiles"):
+            assert item["loom"] in ("BX", "FR", "RR", "SF", "SR")
+            assert (item["width_mm"], item["height_mm"]) == (2460.0, 1240.0)
+
+
+def test_a_second_book_is_the_first_one_byte_for_byte(tern_folder: Path, tern_book: Path, tmp_path: Path) -> None:
+    done = halfshaft("book", tern_folder, "--to", tmp_path / "again")
+    assert done.returncode == 0, done.stderr
+
+    def digests(folder: Path) -> dict[str, str]:
+        return {str(p.relative_to(folder)): hashlib.sha256(p.read_bytes()).hexdigest() for p in folder.rglob("*") if p.is_file()}
+
+    assert digests(tmp_path / "again") == digests(tern_book)
+
+
+def test_a_full_disk_leaves_the_old_book_whole(tern_folder: Path, tern_book: Path, tmp_path: Path) -> None:
+    """Files over 200 kB are refused by the system half way through the book: the first such file is the front board."""
+    target = tmp_path / "out"
+    shutil.copytree(tern_book, target)
+    before = {path: path.read_bytes() for path in target.rglob("*") if path.is_file()}
+    script = (
+        "import resource, signal, sys; signal.signal(signal.SIGXFSZ, signal.SIG_IGN);"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000)); sys.argv = ['halfshaft', *sys.argv[1:]];"
+        "from halfshaft.cli import main; main()"
+    )
+    command = [sys.executable, "-c", script, "book", str(tern_folder), "--to", str(target)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False, env={**os.environ, "TMPDIR": str(tmp_path)})
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+    assert "File too large" in done.stderr or "could not be" in done.stderr
+    assert {path: path.read_bytes() for path in target.rglob("*") if path.is_file()} == before
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+def test_the_book_says_what_a_workshop_must_read(tern_book: Path) -> None:
+    with pdfplumber.open(tern_book / "book.pdf") as pdf:
+        texts = [page.extract_text() or "" for page in pdf.pages]
+        fonts = {char["fontname"].split("+")[-1] for page in pdf.pages for char in page.chars}
+    assert all(font.startswith("SourceSans3") for font in fonts), fonts
+    front = texts[0]
+    for words in ("Aldwick Tern", "757.0 kg", "332.7 / 424.3 kg", "WARNING", "High voltage", "Local rules and qualified people decide"):
+        assert words in front.replace("\n", " ")
+    everything = "\n".join(texts)
+    for section in ("Findings", "Mass and axle loads", "From-to list", "Cut list", "Connectors", "Test sheet, pin to pin", "Parts list", "Loom boards"):
+        assert section in everything
+    assert everything.count("seen from the wire side") == everything.count("seen from the mating face") > 40
+    # Every loose sheet says by itself what car, revision and sheet it is.
+    for number, text in enumerate(texts, start=1):
+        assert f"sheet {number} of {len(texts)}" in text
+        assert "Aldwick Tern, revision C" in text
+
+
+def test_every_wire_is_cut_labelled_and_tested(tern_book: Path, tern) -> None:
+    wires = {wire.ref for wire in tern.wires}
+
+    def column(name: str, heading: str) -> list[str]:
+        sheet = openpyxl.load_workbook(tern_book / "lists" / f"{name}.xlsx").worksheets[0]
+        header = [cell.value for cell in sheet[1]]
+        return [str(row[header.index(heading)]) for row in sheet.iter_rows(min_row=2, values_only=True)]
+
+    assert set(column("cut-list", "wire")) == wires
+    assert set(column("from-to", "wire")) == wires
+    tested = {ref for cell in column("test-sheet", "wires") for ref in cell.split(", ")}
+    assert tested == wires
+    with (tern_book / "labels" / "labels.csv").open(encoding="utf-8", newline="") as file:
+        labels = list(csv.DictReader(file))
+    assert sorted(row["wire"] for row in labels) == sorted([*wires, *wires])
+
+
+def test_a_mistake_of_ours_is_a_sentence_too(tern_folder: Path) -> None:
+    script = (
+        "import sys, halfshaft.study; halfshaft.study.Study.design_findings = property(lambda self: 1 / 0);"
+        "sys.argv = ['halfshaft', *sys.argv[1:]]; from halfshaft.cli import main; main()"
+    )
+    done = subprocess.run([sys.executable, "-c", script, "check", str(tern_folder)], capture_output=True, text=True, timeout=60, check=False)
+    assert done.returncode == 2
+    assert "a mistake in Halfshaft itself" in done.stderr
+    assert "Traceback" not in done.stderr
