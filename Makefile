@@ -1,5 +1,5 @@
 # `make run` builds the demo's book, `make test` runs every check, `make bench` measures. Each sets up what it needs.
-.PHONY: run setup test bench format system clean
+.PHONY: run setup test docs bench format system clean
 .DEFAULT_GOAL := run
 export UV_LINK_MODE ?= copy
 
@@ -37,6 +37,9 @@ test: .venv/.ok system
 
 format: .venv/.ok
 	@.venv/bin/ruff check -q --fix . && .venv/bin/ruff format -q .
+
+docs: .venv/.ok
+	@$(PYTHON) -c 'from halfshaft.files.reference import reference; print(reference(), end="")' > docs/files.md
 
 bench: .venv/.ok
 	@$(PYTHON) bench/bench.py

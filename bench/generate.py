@@ -19,6 +19,7 @@ def generated(wires: int, *, wires_a_loom: int = 100, board: bool = True) -> Con
     network has loops, though no shortest way uses them.
     """
     looms = max(1, wires // wires_a_loom)
+    wires_a_loom = wires // looms
     runs_a_loom = round(0.75 * wires / looms)
     parts = _parts()
     points, runs, devices, tails, listed, loads, grounds = [], [], [], [], [], [], []

@@ -142,8 +142,9 @@ def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
     from halfshaft.book.build import CONTENTS, build_book, digest_of
     from halfshaft.drawings.tiles import Correction
     from halfshaft.files.folder import folder_files
-    from halfshaft.files.whole import write_whole
+    from halfshaft.files.whole import make_sure, write_whole
 
+    make_sure(target, replaces=CONTENTS)
     study = _study(folder)
     made = build_book(study, digest=digest_of(folder_files(study.conversion)), correction=Correction(bar_x, bar_y), say=_progress())
     write_whole(made.files, target, replaces=CONTENTS)

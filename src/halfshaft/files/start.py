@@ -93,7 +93,7 @@ def _head_lines(stem: str, record: type[Record]) -> list[str]:
     own: list[str] = [f"[{stem}]"]
     below: list[str] = []
     for name, info in record.model_fields.items():
-        inner = _record_in(info.annotation)
+        inner = record_in(info.annotation)
         key = f"{stem}.{name}"
         if inner is not None:
             block = _head_lines(key, inner)
@@ -106,7 +106,8 @@ def _head_lines(stem: str, record: type[Record]) -> list[str]:
     return [*own, "", *below]
 
 
-def _record_in(annotation: Any) -> type[Record] | None:
+def record_in(annotation: Any) -> type[Record] | None:
+    """The record type that a field holds one of, or None."""
     for item in (annotation, *getattr(annotation, "__args__", ())):
         if isinstance(item, type) and issubclass(item, Record):
             return item

@@ -42,6 +42,16 @@ def write_whole(files: Mapping[str, bytes], folder: Path, *, replaces: str | Non
             shutil.rmtree(aside, ignore_errors=True)
 
 
+def make_sure(folder: Path, *, replaces: str | None = None) -> None:
+    """Ask before the work is done whether a folder may be written.
+
+    Raises OutputError where something stands there that is not ours to replace.
+    """
+    if folder.exists() and not _may_go(folder, replaces):
+        why = f": it holds no {replaces}, so it is not ours to replace" if replaces else ""
+        raise OutputError(f"{folder} is there already; choose a new name, or move it away{why}")
+
+
 def write_file(data: bytes, path: Path) -> None:
     """Write one file that is not there yet.
 

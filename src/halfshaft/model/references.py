@@ -117,6 +117,11 @@ def _marked(model: type[Record]) -> dict[str, Any]:
     return marks
 
 
+def mark_of(record: type[Record], field: str) -> Any:
+    """What a field refers to, or None."""
+    return _marked(record).get(field)
+
+
 def _mark(info: FieldInfo) -> Any:
     kinds = (RefersTo, PinOrSplice, DeviceConnector, LoadElement)
     for item in info.metadata:

@@ -34,7 +34,7 @@ GAP_MM = 20.0
 NODE_MM = 48.0
 HOLDER_MARGIN_MM = 5.0
 COARSE, FINE = Grid(8.0), Grid(5.0)
-TRUNKS, ROUNDS, BUDGET = 10, 5, 20_000
+TRUNKS, TRUNK_BEAM, ROUNDS, BUDGET = 10, 14, 5, 15_000
 HEADING_STEP_DEG, FINE_STEP_DEG, ROOMY_DEG = 15.0, 5.0, 200.0
 INCOMING_SHARE_DEG = 20.0
 TURNS_DEG = (0.0, 45.0, -45.0, 60.0, -60.0, 90.0, -90.0, 30.0, -30.0, 75.0, -75.0, 105.0, -105.0, 120.0, -120.0, 135.0, -135.0, 15.0, -15.0, 150.0, -150.0)  # fmt: skip
@@ -107,10 +107,12 @@ class _Move:
     box: tuple[float, float, float, float]
 
 
-def order_of(stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = None) -> list[tuple[Stretch, bool]]:
+def order_of(
+    stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = None, *, backwards: bool = False
+) -> list[tuple[Stretch, bool]]:
     """The stretches in the order in which they are laid, and whether each is walked from its start to its end.
 
-    First the longest line through the tree, from its end with the smaller name; then, by weight, what hangs from it.
+    First the longest line through the tree, from its end with the smaller name (or, backwards, the other); then, by weight, what hangs from it.
     What leads to an urgent node comes before the rest, the most urgent first.
     """
     at: dict[str, list[Stretch]] = defaultdict(list)
@@ -126,7 +128,7 @@ def order_of(stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = 
         trunk.append(stretch)
         node = stretch.start if stretch.end == node else stretch.end
     trunk.reverse()
-    if trunk and last < first:
+    if trunk and (last < first) != backwards:
         first, trunk = last, trunk[::-1]
     ordered: list[tuple[Stretch, bool]] = []
     reached, used = [first], set()
@@ -203,33 +205,47 @@ def lay_in_sheet(
 ) -> Outcome:
     """The tree laid within a sheet, or nothing where this search finds no place for a stretch (which proves nothing).
 
-    Several shapes of the trunk are tried. On each, a stretch that finds no place is laid earlier in the next round,
-    with all that leads to it. The search ends when it has tried as many ways as its budget allows.
+    Several shapes of the trunk are tried, from both of its ends. On each, a stretch that finds no place is laid earlier in the next round,
+    with all that leads to it. Each end has a budget of ways to try.
     """
-    tasks = _tasks(order_of(stretches), holders, bend_factor)
+    tried = 0
+    for backwards in (False, True):
+        outcome, count = _from_one_end(stretches, holders, width_mm, height_mm, bend_factor, beam, grid, backwards)
+        tried += count
+        if outcome.laid is not None or outcome.crowded is not None:
+            return Outcome(outcome.laid and Laid(outcome.laid.paths, outcome.laid.method, tried), outcome.crowded)
+    return Outcome(None)
+
+
+def _from_one_end(
+    stretches: tuple[Stretch, ...], holders: Mapping[str, HolderSize], width_mm: float, height_mm: float,
+    bend_factor: float, beam: int, grid: Grid, backwards: bool,
+) -> tuple[Outcome, int]:  # fmt: skip
+    """The search with the trunk laid from one of its ends; a board that fails from one often succeeds from the other."""
+    tasks = _tasks(order_of(stretches, backwards=backwards), holders, bend_factor)
     length = _trunk_length(tasks)
     first = [_begin(tasks[0].key[0], holders, grid)]
-    shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, 2 * TRUNKS, grid)
+    shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, TRUNK_BEAM, grid)
     if stuck is not None:
-        return Outcome(None)
+        return Outcome(None), tried
     urgent: dict[str, int] = defaultdict(int)
     for shape in _different(shapes, tasks[:length], TRUNKS):
         for _ in range(ROUNDS):
-            tasks = _tasks(order_of(stretches, urgent), holders, bend_factor)
+            tasks = _tasks(order_of(stretches, urgent, backwards=backwards), holders, bend_factor)
             boards, stuck, count = _search(tasks[length:], [shape], holders, width_mm, height_mm, beam, grid)
             tried += count
             if stuck is None:
-                return Outcome(Laid(boards[0].paths, "beam search", tried))
+                return Outcome(Laid(boards[0].paths, "beam search", tried)), tried
             if stuck.hopeless:
-                return Outcome(None, crowded=stuck.task.key[0])
+                return Outcome(None, crowded=stuck.task.key[0]), tried
             if tried > BUDGET:
-                return Outcome(None)
+                return Outcome(None), tried
             above = {task.key[1]: task.key[0] for task in tasks[length:]}
             node: str | None = stuck.task.key[1]
             while node in above:
                 urgent[node] += 1
                 node = above[node]
-    return Outcome(None)
+    return Outcome(None), tried
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,79 @@
+"""How long the main job takes, and how much memory, on this machine. Printed, never asserted."""
+
+from __future__ import annotations
+
+import math
+import os
+import platform
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from generate import generated
+
+from halfshaft.files.folder import write_folder
+
+REPO = Path(__file__).parents[1]
+# A folder that is not there: what a check takes until it finds that out is what starting takes.
+NOTHING = "nothing-there"
+SIZES = (250, 500, 1000, 2000, 4000)
+
+
+def measured(*words: str | Path, times: int = 3) -> tuple[float, float]:
+    """Seconds (the middle of some runs) and megabytes at the peak of a fresh process."""
+    seconds, megabytes = [], 0.0
+    for _ in range(times):
+        begun = time.perf_counter()
+        process = subprocess.Popen([sys.executable, "-m", "halfshaft", *map(str, words)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        _, status, usage = os.wait4(process.pid, 0)
+        seconds.append(time.perf_counter() - begun)
+        if os.waitstatus_to_exitcode(status) == 2 and words[-1] != NOTHING:
+            raise SystemExit(f"halfshaft {' '.join(map(str, words))} could not run")
+        megabytes = max(megabytes, usage.ru_maxrss / 1024)
+    return sorted(seconds)[times // 2], megabytes
+
+
+def line(what: str, seconds: float, megabytes: float, goal: str = "") -> None:
+    print(f"{what:<58} {seconds:7.2f} s {megabytes:7.0f} MB   {goal}")
+
+
+def main() -> None:
+    memory = resource.getrlimit(resource.RLIMIT_AS)[0]
+    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, load {os.getloadavg()[0]:.1f}, memory limit {memory if memory > 0 else 'none'}")
+    bare, _ = measured_bare()
+    line("bare interpreter", bare, 0)
+    tern = REPO / "examples" / "tern"
+    line("--help", *measured("--help"), "goal 0.2 s")
+    line("check, demo, from cold", *measured("check", tern), "goal 1.5 s")
+    line("show boards, demo", *measured("show", tern, "boards"))
+    with tempfile.TemporaryDirectory() as folder:
+        line("book, demo", *measured("book", tern, "--to", Path(folder) / "out"), "goal 8 s, 500 MB")
+        rows = []
+        for wires in SIZES:
+            conversion = generated(wires)
+            target = Path(folder) / f"big{wires}"
+            write_folder(conversion, target)
+            seconds, megabytes = measured("check", target)
+            rows.append((wires, seconds))
+            goal = "goal 5 s, 600 MB" if wires == 2000 else ""
+            line(f"check, generated: {len(conversion.wires)} wires, {len(conversion.runs)} runs", seconds, megabytes, goal)
+        (small, first), (large, last) = rows[0], rows[-1]
+        print(f"from {small} to {large} wires: {last / first:.1f} times as long")
+        (few, less), (many, more) = rows[-2], rows[-1]
+        # What every check takes before it reads the first wire is left out of the growth.
+        start, _ = measured("check", NOTHING)
+        power = math.log((more - start) / (less - start)) / math.log(many / few)
+        print(f"beyond the {start:.2f} s that starting takes, from {few} to {many} wires it grows as wires^{power:.2f}")
+
+
+def measured_bare() -> tuple[float, float]:
+    begun = time.perf_counter()
+    subprocess.run([sys.executable, "-c", "pass"], check=True)
+    return time.perf_counter() - begun, 0.0
+
+
+if __name__ == "__main__":
+    main()
