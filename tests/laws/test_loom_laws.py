@@ -36,7 +36,9 @@ def shops(draw):
     )
 
 
-def cut(shop: Shop, runs_mm: float, *, tails_mm: float = 0.0, splices: tuple[bool, bool] = (False, False), take_up: float = 0.0) -> CutLength:
+def cut(
+    shop: Shop, runs_mm: float, *, tails_mm: float = 0.0, splices: tuple[bool, bool] = (False, False), take_up: float = 0.0
+) -> CutLength:
     return cut_length(
         runs_mm=runs_mm,
         tail_from_mm=tails_mm,
@@ -248,8 +250,7 @@ def blocks(draw):
     length, width = draw(st.floats(5, 80)), draw(st.floats(5, 60))
     ux, uy = math.cos(angle), math.sin(angle)
     return tuple(
-        (x + a * length * ux - b * width * uy, y + a * length * uy + b * width * ux)
-        for a, b in ((0, -0.5), (1, -0.5), (1, 0.5), (0, 0.5))
+        (x + a * length * ux - b * width * uy, y + a * length * uy + b * width * ux) for a, b in ((0, -0.5), (1, -0.5), (1, 0.5), (0, 0.5))
     )
 
 

@@ -65,9 +65,7 @@ def moments(stand: Stand) -> tuple[float, float, float | None]:
 
 def same(here: Stand, there: Stand) -> bool:
     """Corners to a tenth of a gram, moments to what that is worth at ten metres."""
-    corners = [
-        (getattr(here, name), getattr(there, name)) for name in ("front_left_kg", "front_right_kg", "rear_left_kg", "rear_right_kg")
-    ]
+    corners = [(getattr(here, name), getattr(there, name)) for name in ("front_left_kg", "front_right_kg", "rear_left_kg", "rear_right_kg")]
     close = all(math.isclose(a, b, abs_tol=KG) for a, b in corners)
     for a, b in zip(moments(here), moments(there), strict=True):
         close = close and ((a is None) == (b is None)) and (a is None or math.isclose(a, b, rel_tol=1e-9, abs_tol=1e4 * KG))

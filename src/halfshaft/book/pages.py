@@ -24,7 +24,7 @@ from halfshaft.book.blocks import (
     soft,
     table,
 )
-from halfshaft.drawings.board import filling_of
+from halfshaft.drawings.board_notes import filling_of
 from halfshaft.drawings.car_view import side_view
 from halfshaft.drawings.faces import both_faces, scale_for
 from halfshaft.drawings.shapes import Drawing

@@ -30,6 +30,7 @@ class Style:
     stroke: str | None = INK
     fill: str | None = None
     dash: tuple[float, ...] = ()
+    round_ends: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,18 @@ from typing import Any, Literal, get_args, get_origin
 from pydantic.fields import FieldInfo
 
 from halfshaft.files.cells import kind_of, write_number
-from halfshaft.files.layout import HEAD_FILE, HEAD_TABLES, PARTS_FOLDER, TOML_TABLES, csv_tables, file_of, inner_record, nested_fields, plain_fields, record_of
+from halfshaft.files.layout import (
+    HEAD_FILE,
+    HEAD_TABLES,
+    PARTS_FOLDER,
+    TOML_TABLES,
+    csv_tables,
+    file_of,
+    inner_record,
+    nested_fields,
+    plain_fields,
+    record_of,
+)
 from halfshaft.files.start import record_in
 from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
 from halfshaft.model.references import KEYS, mark_of
@@ -30,12 +41,32 @@ def reference() -> str:
     for table in HEAD_TABLES:
         lines += _head(table, record_of(table))
     for table in TOML_TABLES:
-        lines += [f"## {file_of(table)}", "", f"`[[{table}]]` {_sentence(record_of(table))}", "", *_fields(record_of(table)), *_nested(record_of(table))]
+        lines += [
+            f"## {file_of(table)}",
+            "",
+            f"`[[{table}]]` {_sentence(record_of(table))}",
+            "",
+            *_fields(record_of(table)),
+            *_nested(record_of(table)),
+        ]
     for table in csv_tables():
         keys = ", ".join(f"`{key}`" for key in KEYS.get(table, ("ref",)))
-        lines += [f"## {file_of(table)}", "", f"{_sentence(record_of(table))} No two rows have the same {keys}.", "", *_fields(record_of(table))]
+        lines += [
+            f"## {file_of(table)}",
+            "",
+            f"{_sentence(record_of(table))} No two rows have the same {keys}.",
+            "",
+            *_fields(record_of(table)),
+        ]
     record = record_of(PARTS_FOLDER)
-    lines += [f"## {PARTS_FOLDER}/*.toml", "", f"{_sentence(record)} One file a part, named after its `ref`.", "", *_fields(record), *_nested(record)]
+    lines += [
+        f"## {PARTS_FOLDER}/*.toml",
+        "",
+        f"{_sentence(record)} One file a part, named after its `ref`.",
+        "",
+        *_fields(record),
+        *_nested(record),
+    ]
     return "\n".join(lines).rstrip() + "\n"
 
 

@@ -10,7 +10,7 @@ from halfshaft.drawings.shapes import Circle, Drawing, Line, Polygon, Shape, Sty
 from halfshaft.studies.looms.geometry import Bend, Path
 
 if TYPE_CHECKING:
-    from ezdxf.layouts import Modelspace
+    from ezdxf.layouts.layout import Modelspace
 
 # Line widths that DXF knows, in hundredths of a millimetre.
 _LINE_WIDTHS = (13, 18, 25, 35, 50, 70, 100)

@@ -51,7 +51,7 @@ def _shape(shape: Shape, height: float) -> str:
         case Circle((x, y), radius, style):
             return f'<circle cx="{_number(x)}" cy="{_number(height - y)}" r="{_number(radius)}" {_paint(style)}/>'
         case Track(path, style):
-            cap = "butt" if style.dash or style.width_mm < 1 else "round"
+            cap = "round" if style.round_ends else "butt"
             return f'<path d="{_path(path, height)}" {_paint(style)} stroke-linejoin="round" stroke-linecap="{cap}"/>'
         case Text():
             return _text(shape, height)

@@ -28,17 +28,15 @@ class PartLine:
 
 def parts_list(conversion: Conversion, routing: Routing, wires: WiresResult) -> tuple[PartLine, ...]:
     """Everything, group by group."""
-    return tuple(
-        (
-            *_units(conversion),
-            *_modules_and_plates(conversion),
-            *_made_parts(conversion),
-            *_ends(conversion, wires),
-            *_wire(conversion, routing),
-            *_cables(conversion, routing),
-            *_coverings(conversion, routing),
-            *_hoses(conversion, routing),
-        )
+    return (
+        *_units(conversion),
+        *_modules_and_plates(conversion),
+        *_made_parts(conversion),
+        *_ends(conversion, wires),
+        *_wire(conversion, routing),
+        *_cables(conversion, routing),
+        *_coverings(conversion, routing),
+        *_hoses(conversion, routing),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable
@@ -104,7 +105,7 @@ class Network:
         """The shortest way that passes the given places in order."""
         stops = list(places)
         steps: list[Step] = []
-        for start, end in zip(stops, stops[1:], strict=False):
+        for start, end in itertools.pairwise(stops):
             leg = self.shortest(start, end, kind=kind)
             if leg is None:
                 return None

@@ -6,6 +6,7 @@ a cell. What the cells call free is free.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -27,7 +28,7 @@ class Grid:
     def line(self, corners: Sequence[Place], half_width_mm: float) -> Stamp:
         """A stamp of a line of points with round ends."""
         stamp: Stamp = {}
-        for start, end in zip(corners, corners[1:], strict=False):
+        for start, end in itertools.pairwise(corners):
             self._stroke(stamp, start, end, half_width_mm)
         return stamp
 
