@@ -12,7 +12,9 @@ from halfshaft.model.conversion import Shop
 
 REPO = Path(__file__).parents[1]
 SOURCE = "\n".join(path.read_text(encoding="utf-8") for path in sorted((REPO / "src").rglob("*.py")))
-RULES = sorted({*re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE), *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE), "wires.no-supply", "wires.no-ground"})
+RULES = sorted(
+    {*re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE), *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE), "wires.no-supply", "wires.no-ground"}
+)
 
 
 @pytest.mark.parametrize("rule", RULES)

@@ -118,6 +118,9 @@ def show(folder: Path, study: str, as_json: bool) -> None:
     from halfshaft.show import as_plain, as_words
 
     found = _study(folder)
+    if study in ("boards", "findings"):
+        _progress()("laying the boards")
+        _ = found.boards
     if as_json:
         import json
 

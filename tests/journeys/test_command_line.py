@@ -69,7 +69,12 @@ def test_a_folder_that_cannot_be_read_gives_its_faults_and_exit_2(tern_folder: P
     shutil.copytree(tern_folder, folder)
     wires = folder / "wires.csv"
     wires.write_text(wires.read_text(encoding="utf-8").replace("VCU.A.1,PED.A.1", "VCU.A.1,PED.A.91"), encoding="utf-8")
-    for words in (("check", folder), ("show", folder, "mass"), ("book", folder, "--to", tmp_path / "out"), ("sheet", "out", folder, tmp_path / "x.xlsx")):
+    for words in (
+        ("check", folder),
+        ("show", folder, "mass"),
+        ("book", folder, "--to", tmp_path / "out"),
+        ("sheet", "out", folder, tmp_path / "x.xlsx"),
+    ):
         done = halfshaft(*words)
         assert done.returncode == 2
         assert "wires.csv, row 2, column to_pin: no pin 'PED.A.91'; did you mean 'PED.A.1'?" in done.stderr
@@ -147,7 +152,16 @@ def test_the_book_says_what_a_workshop_must_read(tern_book: Path) -> None:
     for words in ("Aldwick Tern", "757.0 kg", "332.7 / 424.3 kg", "WARNING", "High voltage", "Local rules and qualified people decide"):
         assert words in front.replace("\n", " ")
     everything = "\n".join(texts)
-    for section in ("Findings", "Mass and axle loads", "From-to list", "Cut list", "Connectors", "Test sheet, pin to pin", "Parts list", "Loom boards"):
+    for section in (
+        "Findings",
+        "Mass and axle loads",
+        "From-to list",
+        "Cut list",
+        "Connectors",
+        "Test sheet, pin to pin",
+        "Parts list",
+        "Loom boards",
+    ):
         assert section in everything
     assert everything.count("seen from the wire side") == everything.count("seen from the mating face") > 40
     # Every loose sheet says by itself what car, revision and sheet it is.
@@ -178,7 +192,9 @@ def test_a_mistake_of_ours_is_a_sentence_too(tern_folder: Path) -> None:
         "import sys, halfshaft.study; halfshaft.study.Study.design_findings = property(lambda self: 1 / 0);"
         "sys.argv = ['halfshaft', *sys.argv[1:]]; from halfshaft.cli import main; main()"
     )
-    done = subprocess.run([sys.executable, "-c", script, "check", str(tern_folder)], capture_output=True, text=True, timeout=60, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", script, "check", str(tern_folder)], capture_output=True, text=True, timeout=60, check=False
+    )
     assert done.returncode == 2
     assert "a mistake in Halfshaft itself" in done.stderr
     assert "Traceback" not in done.stderr

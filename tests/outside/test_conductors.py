@@ -139,7 +139,9 @@ def test_hot_copper_agrees_with_the_form_that_the_faa_prints(temperature_c):
     assert resistance_at(10.0, temperature_c) == pytest.approx(by_faa, rel=0.000_65)
 
 
-def a_circuit(*, mohm_per_m: float, supply_mm: float, ground_mm: float, current_a: float, volt: float = 12.0, hot_c: float = 20.0) -> Conversion:
+def a_circuit(
+    *, mohm_per_m: float, supply_mm: float, ground_mm: float, current_a: float, volt: float = 12.0, hot_c: float = 20.0
+) -> Conversion:
     """A battery, a fuse, one load and a stud on the body, with two wires behind the fuse of the lengths asked for.
 
     The runs are so much shorter than the wires as both tails and both ends take; the cutter steps by 0.1 mm, the
@@ -212,7 +214,9 @@ def a_part(ref: str, connector: str, inside: Element | None, *more: str) -> Part
         width_mm=50,
         height_mm=50,
         connectors=tuple(
-            Connector(ref=name, kind="stud", rows=1, columns=1, cavities=(Cavity(ref="1", name="pin", role="any", terminal="T", sealed="no"),))
+            Connector(
+                ref=name, kind="stud", rows=1, columns=1, cavities=(Cavity(ref="1", name="pin", role="any", terminal="T", sealed="no"),)
+            )
             for name in (connector, *more)
         ),
         inside=() if inside is None else (inside,),
@@ -243,9 +247,7 @@ EXAMPLES = [
 @pytest.mark.parametrize(("name", "mohm_per_m", "metres", "current_a", "volt", "half_digit"), EXAMPLES, ids=lambda value: str(value))
 def test_a_worked_drop_comes_out_of_the_whole_program(name, mohm_per_m, metres, current_a, volt, half_digit):
     """One conductor there, none back: here three fifths of it lead to the load and two fifths from it to the body."""
-    drop = drop_of(
-        a_circuit(mohm_per_m=mohm_per_m, supply_mm=600 * metres, ground_mm=400 * metres, current_a=current_a, volt=12.0)
-    )
+    drop = drop_of(a_circuit(mohm_per_m=mohm_per_m, supply_mm=600 * metres, ground_mm=400 * metres, current_a=current_a, volt=12.0))
     assert drop.length_m == pytest.approx(metres, abs=0.0002)
     assert drop.drop_v == pytest.approx(volt, abs=half_digit)
 

@@ -144,9 +144,7 @@ def test_assemblies_known_exactly_stand_as_they_must(index):
     bodies = []
     for number, body in enumerate(case["bodies"]):
         x_mm, y_mm, z_mm = (MM_PER_M * metres for metres in body["centre_m"])
-        bodies.append(
-            Entry(group="body", ref=f"E{number}", name=body["kind"], mass_kg=body["mass_kg"], x_mm=x_mm, y_mm=y_mm, z_mm=z_mm)
-        )
+        bodies.append(Entry(group="body", ref=f"E{number}", name=body["kind"], mass_kg=body["mass_kg"], x_mm=x_mm, y_mm=y_mm, z_mm=z_mm))
     stand = with_entries(NOTHING, bodies, car=car, sign=1.0, name="all of it")
     answer = case["answer"]
     assert stand.total_kg == pytest.approx(answer["mass_kg"], abs=1e-6)

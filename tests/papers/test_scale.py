@@ -81,7 +81,9 @@ def test_every_tile_has_a_bar_of_100_in_x_and_in_y(paper: str, tern_book: Path) 
             assert set(bars(page, 100.0)) == {"x", "y"}
 
 
-def place_on_board(page_place: tuple[float, float], tile_left: float, tile_bottom: float, stretch: tuple[float, float]) -> tuple[float, float]:
+def place_on_board(
+    page_place: tuple[float, float], tile_left: float, tile_bottom: float, stretch: tuple[float, float]
+) -> tuple[float, float]:
     """From a place on a sheet back to the board's sheet."""
     x = (page_place[0] - SIDE_MM) / stretch[0] + tile_left
     y = (page_place[1] - STRIP_MM - EDGE_MM) / stretch[1] + tile_bottom
@@ -94,7 +96,7 @@ def test_tiles_put_together_give_every_peg_of_the_board(tern_book: Path, tern_st
     from halfshaft.drawings.tiles import Correction, tiling
 
     board, routing = tern_study.boards["BX"], tern_study.routing
-    drawing = board_drawing(tern_study.conversion, routing.loom("BX"), board, tern_study.wires, board_number(tern_study, "BX"))
+    drawing = board_drawing(tern_study.conversion, routing.loom("BX"), board, tern_study.wires, board_number(tern_study, "BX"), 0)
     cut = tiling(drawing, paper="A4", correction=Correction())
     found: list[tuple[float, float]] = []
     with pdfplumber.open(tern_book / "boards" / "TERN-LB-BX-A4.pdf") as pdf:
@@ -131,7 +133,9 @@ def test_the_dxf_keeps_every_length_and_crosses_nothing(loom: str, tern_book: Pa
     stretches = tern_study.boards[loom].stretches
     wanted = sorted(sum(section.to_mm - section.from_mm for section in item.sections) for item in stretches)
     assert sorted(line.length for line in lines) == pytest.approx(wanted, abs=0.1)
-    total = sum(run.length_mm for run in tern_study.routing.loom(loom).runs) + sum(tail.length_mm for tail in tern_study.routing.loom(loom).tails)
+    total = sum(run.length_mm for run in tern_study.routing.loom(loom).runs) + sum(
+        tail.length_mm for tail in tern_study.routing.loom(loom).tails
+    )
     assert sum(line.length for line in lines) == pytest.approx(total, abs=0.1 * len(lines))
     for one, other in itertools.combinations(lines, 2):
         meeting = one.intersection(other)

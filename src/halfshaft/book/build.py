@@ -67,8 +67,9 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
         items.append(item)
 
     say("laying the boards")
+    stops = sum(finding.level == "stop" for finding in study.findings)
     drawings = {
-        ref: board_drawing(study.conversion, study.routing.loom(ref), board, study.wires, board_number(study, ref))
+        ref: board_drawing(study.conversion, study.routing.loom(ref), board, study.wires, board_number(study, ref), stops)
         for ref, board in study.boards.items()
     }
     say("typesetting the book")

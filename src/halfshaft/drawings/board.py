@@ -41,8 +41,8 @@ TRIM = Style("FRAME", 0.35)
 EDGE_TEXT = Style("FRAME", 0.25)
 
 
-def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: WiresResult, number: str) -> Drawing:
-    """The whole sheet of one board."""
+def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: WiresResult, number: str, stops: int) -> Drawing:
+    """The whole sheet of one board. Where findings stop the work, the sheet says that it is not for building."""
     width, height = board.size_mm[0] + 2 * BAND_MM, board.size_mm[1] + 2 * BAND_MM
     inner = Sketch()
     _bundles(inner, board)
@@ -57,7 +57,7 @@ def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: W
     sheet = Sketch()
     _edges(sheet, board)
     sheet.shapes.extend(moved(shape, BAND_MM, BAND_MM) for shape in inner.shapes)
-    _frame(sheet, conversion, laid, board, number)
+    _frame(sheet, conversion, laid, board, number, stops)
     return Drawing(width, height, tuple(sheet.shapes), title=f"{laid.loom.name}, board {number}")
 
 
@@ -171,7 +171,7 @@ def _kept_clear(board: Board) -> list[tuple[Place, ...]]:
     edge = 12.0
     return [
         box(width - BLOCK_WIDTH_MM - 34, 0.0, width, BLOCK_HEIGHT_MM + edge),
-        box(0.0, height - 38, 260.0, height),
+        box(0.0, height - 38, 520.0, height),
         box(0.0, 0.0, width, edge),
         box(0.0, height - edge, width, height),
         box(0.0, 0.0, edge, height),
@@ -201,7 +201,7 @@ def _edges(sheet: Sketch, board: Board) -> None:
                     sheet.text(where, str(at), 2.5, style=EDGE_TEXT, angle_deg=90.0 if axis else 0.0)
 
 
-def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, number: str) -> None:
+def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, number: str, stops: int) -> None:
     job, (width, height) = conversion.job, board.size_mm
     left, bottom, right, top = BAND_MM, BAND_MM, BAND_MM + width, BAND_MM + height
     bar = 500.0 if min(width, height) > 900 else 100.0
@@ -211,10 +211,13 @@ def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, 
     scale_bar(sheet, right - 6, bottom + 60, bar, upright=True, words=False)
     sheet.text((left + 20, top - 26), laid.loom.name, 7.0, bold=True)
     sheet.text((left + 20, top - 33), f"{laid.loom.built}; covering: {laid.loom.covering or 'none given'}", READ_MM)
+    if stops:
+        words = f"NOT FOR BUILDING: {stops} finding{'s' if stops > 1 else ''} of this revision stop{'' if stops > 1 else 's'} the work"
+        sheet.text((left + 140, top - 26), words, 7.0, bold=True)
     title = Title(
         owner=job.owner,
         kind="Loom board",
-        status=job.status,
+        status="not for building" if stops else job.status,
         scale="1:1",
         title=laid.loom.name,
         subtitle=f"{job.name}; peg Ø {conversion.shop.peg_diameter_mm:g}, drill at the cross; lengths along the centre line",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args, get_origin
 
 from halfshaft.files.cells import kind_of, write_number
 from halfshaft.files.layout import (
@@ -19,7 +20,8 @@ from halfshaft.files.layout import (
     plain_fields,
     record_of,
 )
-from halfshaft.model.base import Record
+from halfshaft.model.base import Record, RefersTo
+from halfshaft.model.references import mark_of
 
 DEMO = "tern"
 PACKAGE = Path(__file__).parent.parent
@@ -83,7 +85,7 @@ _FIRST: dict[str, Any] = {
 
 
 def _blank_head() -> bytes:
-    lines = ["# One conversion. Replace every value; lines that begin with # are for you and are not read.", ""]
+    lines = ["# One conversion. Replace every value. Lines that begin with # are not read: take away the # of those that you use.", ""]
     for table in HEAD_TABLES:
         lines += _head_lines(table, record_of(table))
     return ("\n".join(lines).rstrip() + "\n").encode()
@@ -96,13 +98,12 @@ def _head_lines(stem: str, record: type[Record]) -> list[str]:
         inner = record_in(info.annotation)
         key = f"{stem}.{name}"
         if inner is not None:
-            block = _head_lines(key, inner)
             # An optional block stays a comment until somebody has its figures.
-            below += block if info.is_required() else ["# " + line if line else "" for line in block]
+            below += _head_lines(key, inner) if info.is_required() else ["# " + line for line in _sample_lines(f"[{key}]", inner)] + [""]
             continue
         default = _FIRST.get(key, info.get_default(call_default_factory=True) if not info.is_required() else None)
-        own.append(f"# {info.description}")
-        own.append(f"{name} = {_toml(default)}" if default not in (None, "") else f"# {name} = {_sample(info.annotation)}")
+        own.append(f"# {_words_on(record, name)}")
+        own.append(f"{name} = {_toml(default)}" if default not in (None, "") else f"# {name} = {_sample(name, info.annotation)}")
     return [*own, "", *below]
 
 
@@ -120,14 +121,21 @@ def _toml(value: Any) -> str:
     return f'"{value}"' if isinstance(value, str) else write_number(value)
 
 
-def _sample(annotation: Any) -> str:
-    return {"float": "0", "int": "0", "bool": "false", "list": "[]", "record": "{}"}.get(kind_of(annotation), '""')
+# Samples that say more than their kind does.
+_SHAPES = {"polygon_mm": "[[0, 0], [100, 0], [100, 100]]"}
+
+
+def _sample(name: str, annotation: Any) -> str:
+    words = choices(annotation)
+    if words:
+        return _toml(words[0])
+    return _SHAPES.get(name) or {"float": "0", "int": "1", "bool": "false", "list": "[]", "record": "{}"}.get(kind_of(annotation), '""')
 
 
 def _commented(header: str, record: type[Record], *, first: str = "") -> bytes:
     lines = [f"# {first}"] if first else []
     lines += ["# Take away the # before each line that you use, and repeat the block for each further one.", ""]
-    lines += ["# " + line for line in _sample_lines(header, record)]
+    lines += [f"# {line}".rstrip() for line in _sample_lines(header, record)]
     return ("\n".join(lines) + "\n").encode()
 
 
@@ -136,27 +144,64 @@ def _sample_lines(header: str, record: type[Record]) -> list[str]:
     for name in plain_fields(record):
         info = record.model_fields[name]
         need = "" if info.is_required() else " (may be left out)"
-        lines.append(f"{name} = {_sample(info.annotation)}  # {info.description}{need}")
+        lines.append(f"{name} = {_sample(name, info.annotation)}  # {_words_on(record, name)}{need}")
     stem = header.strip("[]")
-    for name in nested_fields(record):
+    # What follows [[a.header]] belongs to it, so the lists of one line each come first.
+    for name in sorted(nested_fields(record), key=lambda name: bool(nested_fields(inner_record(record, name)))):
         inner = inner_record(record, name)
         if nested_fields(inner):
             lines += ["", *_sample_lines(f"[[{stem + '.' if stem else ''}{name}]]", inner)]
         else:
-            fields = ", ".join(f"{field} = {_sample(inner.model_fields[field].annotation)}" for field in plain_fields(inner))
-            lines += [f"{name} = [  # {record.model_fields[name].description}", f"    {{ {fields} }},", "]"]
+            lines += _sample_list(name, record.model_fields[name].description or "", inner)
     return lines
+
+
+def _sample_list(name: str, description: str, inner: type[Record]) -> list[str]:
+    """One line for each record, with every required name in it, under a word about each name."""
+    fields = inner.model_fields
+    need = {field: "" if fields[field].is_required() else " (may be left out)" for field in plain_fields(inner)}
+    words = [f"    # {field}: {_words_on(inner, field)}{need[field]}" for field in need]
+    sample = ", ".join(f"{field} = {_sample(field, fields[field].annotation)}" for field in need if not need[field])
+    return [f"{name} = [  # {description}", *words, f"    {{ {sample} }},", "]"]
+
+
+def choices(annotation: Any) -> tuple[str, ...]:
+    """The words of which a field must be one; none where it is free."""
+    return tuple(_choices(annotation))
+
+
+def _choices(annotation: Any) -> Iterator[str]:
+    if get_origin(annotation) is Literal:
+        yield from (str(word) for word in get_args(annotation))
+        return
+    for inner in get_args(annotation):
+        if not isinstance(inner, str):
+            yield from _choices(inner)
+
+
+def _words_on(record: type[Record], name: str) -> str:
+    """What a field is, which words it may be, and the table in which it must be found."""
+    info = record.model_fields[name]
+    text = info.description or ""
+    words = choices(info.annotation)
+    if not all(word in text for word in words):
+        text += f" [{', '.join(words)}]"
+    mark = mark_of(record, name)
+    if isinstance(mark, RefersTo):
+        text += f" [one of {file_of(mark.table)}]"
+    return text
 
 
 def _columns() -> bytes:
     """What each column of each table means, to read beside the tables: a CSV has no room for comments."""
     lines = ["What each column means. A table may keep only its header line. Required columns are marked *.", ""]
+    lines += ["In [ ] stand the words of which one must be chosen, or the file that must hold the name.", ""]
     for table in csv_tables():
         record = record_of(table)
         lines.append(f"{file_of(table)}: {(record.__doc__ or '').splitlines()[0]}")
         for name in plain_fields(record):
             info = record.model_fields[name]
             mark = "*" if info.is_required() else " "
-            lines += textwrap.wrap(f"{info.description}", 100, initial_indent=f"  {mark} {name}: ", subsequent_indent="      ")
+            lines += textwrap.wrap(_words_on(record, name), 100, initial_indent=f"  {mark} {name}: ", subsequent_indent="      ")
         lines.append("")
     return "\n".join(lines).encode()

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime
 import io
+import re
 from collections.abc import Iterator
 from pathlib import Path as FilePath
 from typing import Any
+from xml.sax.saxutils import escape
 
 from halfshaft.errors import Fault, InputError
 from halfshaft.files.archive import ArchiveError, BadCell, safe_copy
@@ -28,6 +30,9 @@ from halfshaft.model.references import KEYS, nearest
 
 HEAD_SHEET = "conversion"
 MAX_WORKBOOK_BYTES = 32_000_000
+# In a workbook `_x0041_` is an A, and an underscore that is none of an A's is `_x005F_`.
+_ESCAPE = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
+_TWO_ESCAPES = re.compile(r"_x[0-9A-Fa-f]{4}_x[0-9A-Fa-f]{4}_")
 
 
 def sheets() -> Iterator[tuple[str, tuple[str, ...], type[Record]]]:
@@ -77,7 +82,7 @@ def write_workbook(conversion: Conversion) -> bytes:
                 elif isinstance(value, (int, float)):  # a number in a workbook has sixteen digits; this one has more
                     sheet.write_string(number, column, write_number(value), text)
                 else:
-                    sheet.write_string(number, column, value, text)
+                    sheet.write_string(number, column, _unmistaken(value), text)
         for column, width in enumerate(widths):
             sheet.set_column(column, column, width + 2)
 
@@ -86,6 +91,18 @@ def write_workbook(conversion: Conversion) -> bytes:
         put(sheet_name(path), (*parent_columns(path), *plain_fields(record)), list(_sheet_rows(conversion, path)))
     book.close()
     return out.getvalue()
+
+
+def _unmistaken(text: str) -> str:
+    """A text that xlsxwriter will not take for something else.
+
+    It takes what begins and ends as a run does for markup, and of two escapes that share an underscore it sees but
+    the first. Either is handed over as markup, with every escape in it written out.
+    """
+    if not (text.startswith("<r>") and text.endswith("</r>")) and not _TWO_ESCAPES.search(text):
+        return text
+    written_out = escape(_ESCAPE.sub("_x005F_", text)).replace("_x", "_&#120;")
+    return f'<r><t xml:space="preserve">{written_out}</t></r>'
 
 
 def _head_values(conversion: Conversion) -> Iterator[tuple[str, Any]]:

@@ -33,6 +33,9 @@ def dxf(drawing: Drawing) -> bytes:
         if shape.style.layer not in document.layers:
             document.layers.add(shape.style.layer)
         _draw(space, shape)
+    # The writer takes these from an unordered set; declared here, they keep one order from run to run.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
     out = io.StringIO()
     document.write(out)
     return out.getvalue().encode()

@@ -22,6 +22,7 @@ from halfshaft.studies.looms.trees import Stretch, edges_of, loops_in, pieces_of
 MARGIN_MM = 40.0
 TITLE_BLOCK_MM = (230.0, 60.0)
 STUD_MM = 22.0
+COMMON_SHEET_MM = (2440.0, 1220.0)
 BETWEEN_PIECES_MM = 60.0
 # A search over a big tree keeps fewer unfinished boards, so that its time grows no faster than the tree.
 BEAM_WORK = 400
@@ -129,10 +130,10 @@ def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
 
 
 def _sheets(asked: tuple[float, float]) -> Iterator[tuple[float, float]]:
-    """The sheet asked for, and then several of it joined."""
-    width, height = asked
-    for across, up in ((1, 1), (1, 2), (2, 1), (2, 2)):
-        yield width * across, height * up
+    """The sheet asked for, several of it joined, and then the common sheet of plywood and several of that."""
+    joined = ((1, 1), (1, 2), (2, 1), (2, 2))
+    sizes = [(width * across, height * up) for width, height in (asked, COMMON_SHEET_MM) for across, up in joined]
+    yield from (size for size in dict.fromkeys(sizes) if size[0] >= asked[0] and size[1] >= asked[1])
 
 
 def _all_pieces(
