@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from support import halfshaft
 
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
@@ -29,12 +28,6 @@ def tern(tern_folder: Path) -> Conversion:
 @pytest.fixture(scope="session")
 def tern_study(tern: Conversion) -> Study:
     return Study(tern)
-
-
-def halfshaft(*words: str | Path, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """The program as a user calls it."""
-    command = [sys.executable, "-m", "halfshaft", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, timeout=300, check=False)
 
 
 @pytest.fixture(scope="session")

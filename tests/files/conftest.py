@@ -24,17 +24,17 @@ def tern(tern_folder: Path) -> Conversion:
 def pedal(tern: Conversion) -> Conversion:
     """No more of the demo conversion than its pedal and what that needs."""
     ends = {"R23", "R24"}
-    nothing = {name: () for name in type(tern).model_fields if isinstance(getattr(tern, name), tuple)}
-    return tern.model_copy(
-        update={
-            **nothing,
-            "supply": tern.supply.model_copy(update={"battery": None}),
-            "zones": tern.zones,
-            "terminals": tern.terminals,
-            "spaces": tern.spaces[:1],
-            "parts": tuple(part for part in tern.parts if part.ref in ("AT-PED", "AT-SPD")),
-            "devices": tuple(device for device in tern.devices if device.ref == "PED"),
-            "points": tuple(point for point in tern.points if point.ref in ends),
-            "removed": tern.removed,
-        }
+    return Conversion(
+        job=tern.job,
+        car=tern.car,
+        shop=tern.shop,
+        supply=tern.supply.model_copy(update={"battery": None}),
+        coolant=tern.coolant,
+        zones=tern.zones,
+        terminals=tern.terminals,
+        spaces=tern.spaces[:1],
+        parts=tuple(part for part in tern.parts if part.ref in ("AT-PED", "AT-SPD")),
+        devices=tuple(device for device in tern.devices if device.ref == "PED"),
+        points=tuple(point for point in tern.points if point.ref in ends),
+        removed=tern.removed,
     )

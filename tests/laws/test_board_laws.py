@@ -287,7 +287,7 @@ def test_the_checks_see_a_crossing_a_short_stretch_and_a_tight_bend():
     """Otherwise a check that sees nothing would pass everything."""
     tree = tree_of([0, 1, 1, 3, 3], [200.0, 200.0, 200.0, 200.0, 200.0])
     good = fan(tree)
-    (first, path), (last, _) = list(good.paths.items())[0], list(good.paths.items())[-1]
+    (first, path), *_, (last, _) = good.paths.items()
     across = Path((Straight(path.at(100.0)[0], path.first_heading_deg + 90.0, 200.0),))
     assert any("touches" in fault for fault in layout_faults(tree, Laid({**good.paths, last: across}, "spoilt", 0), bend_factor=5.0))
     short = Path((Straight(path.start, path.first_heading_deg, 199.0),))
@@ -347,7 +347,7 @@ def pegs_in_wires(board: Board) -> list[str]:
     return found
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(conversions(points=12))
 def test_any_loom_is_laid_true_on_its_board(conversion):
     study = Study(conversion)

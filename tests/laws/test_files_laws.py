@@ -38,16 +38,20 @@ def fixed(examples: int) -> settings:
     return settings(max_examples=examples, derandomize=True, deadline=None)
 
 
+def with_tables(conversion: Conversion, **tables: Any) -> Conversion:
+    return Conversion(**{name: getattr(conversion, name) for name in type(conversion).model_fields} | tables)
+
+
 @cache
 def small() -> Conversion:
     """Two battery boxes, a display and a ground point of the demo conversion, with a few rows in every table."""
     tern = read_folder(TERN)
     devices = tuple(device for device in tern.devices if device.ref in ("B1", "B2", "DISP", "GP3"))
     parts = tuple(part for part in tern.parts if part.ref in {"AT-MOD8", "AT-PLATE", *(device.part for device in devices)})
-    conversion = tern.model_copy(update={"devices": devices, "parts": parts, "supply": tern.supply.model_copy(update={"battery": None})})
+    conversion = with_tables(tern, devices=devices, parts=parts, supply=tern.supply.model_copy(update={"battery": None}))
     while lost := {bad.path[:2] for bad in bad_references(conversion)}:
-        conversion = conversion.model_copy(update={
-            table: tuple(row for index, row in enumerate(getattr(conversion, table)) if (table, index) not in lost) for table in row_tables()
+        conversion = with_tables(conversion, **{
+            table: tuple(row for at, row in enumerate(getattr(conversion, table)) if (table, at) not in lost) for table in row_tables()
         })  # fmt: skip
     for _ in range(3):  # what nobody refers to goes, save two of each, and then what only that referred to
         for table in row_tables():
@@ -55,7 +59,7 @@ def small() -> Conversion:
             others = conversion.model_dump_json(exclude={table})
             rows = enumerate(getattr(conversion, table))
             kept = tuple(row for at, row in rows if at < 2 or f'"{getattr(row, key)}"' in others or table in ("wire_types", "parts"))
-            conversion = conversion.model_copy(update={table: kept})
+            conversion = with_tables(conversion, **{table: kept})
     assert bad_references(conversion) == []
     return conversion
 
@@ -424,7 +428,7 @@ def test_a_workbook_loses_nothing_and_is_written_in_one_way(room: Path, made: li
 @pytest.mark.parametrize("text", TRAPS)
 def test_a_text_that_looks_like_something_else_is_kept(room: Path, text: str) -> None:
     row = small().removed[0].model_copy(update={"name": text.strip(), "note": text.strip()})
-    conversion = small().model_copy(update={"removed": (row,)})
+    conversion = with_tables(small(), removed=(row,))
     (room / "car.xlsx").write_bytes(write_workbook(conversion))
     assert read_workbook(room / "car.xlsx") == conversion
     with tempfile.TemporaryDirectory() as name:

@@ -13,7 +13,7 @@ from pathlib import Path
 import ezdxf
 import pdfplumber
 import pytest
-from conftest import halfshaft
+from support import halfshaft
 from ezdxf import path as ezpath
 from shapely import LineString
 
