@@ -6,11 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
-from support import halfshaft
 
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.study import Study
+from support import halfshaft
 
 REPO = Path(__file__).parents[1]
 

@@ -14,6 +14,7 @@ from pathlib import Path
 import openpyxl
 import pdfplumber
 import pytest
+
 from support import halfshaft
 
 COMMANDS = ("new", "check", "show", "book", "sheet", "sheet out", "sheet in")

@@ -415,7 +415,6 @@ def reach_mm(path: Path, sections: Sequence[tuple[float, float, float]], peg: tu
     return max(found)
 
 
-@pytest.mark.xfail(strict=True, reason="a peg beside one leg of a breakout is not held against the other legs")
 def test_a_peg_of_one_leg_does_not_stand_in_the_next():
     """A thick and a thin leg 30 degrees apart, as the search allows: the thin one's peg reaches 0.65 mm into the thick one."""
     legs = [(Path((Straight((0.0, 0.0), heading, 51.0),)), [(0.0, 51.0, bundle)]) for heading, bundle in ((0.0, 15.0), (30.0, 5.0))]
@@ -424,7 +423,6 @@ def test_a_peg_of_one_leg_does_not_stand_in_the_next():
     assert max(reach_mm(path, sections, peg.at, 4.0) for path, sections in legs for peg in pegs) < TRUE_MM
 
 
-@pytest.mark.xfail(strict=True, reason="a peg beside a bare tail is not held against the tube that ends close by")
 def test_a_peg_beside_a_bare_tail_does_not_stand_in_the_end_of_the_tube():
     """A tube of 16 mm as far as 98 mm, bare wires of 3 mm from there on; the one peg comes at 100 mm."""
     path, sections = Path((Straight((0.0, 0.0), 0.0, 200.0),)), [(0.0, 98.0, 16.0), (98.0, 200.0, 3.0)]

@@ -14,6 +14,7 @@ from shapely import LineString, Point, Polygon
 
 from halfshaft.model.conversion import Shop
 from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up
+from halfshaft.studies.looms.raster import _SHIFT as SHIFT
 from halfshaft.studies.looms.raster import Grid, Stamp, Taken
 from halfshaft.studies.looms.trees import Edge, loops_in, pieces_of, stretches_of
 
@@ -95,7 +96,7 @@ def test_rounding_up_forgives_a_thousandth_and_no_more(over_mm, expected_mm):
 @given(st.lists(st.floats(0.5, 30), min_size=1, max_size=40), st.floats(0.5, 30), st.floats(1.0, 2.0))
 def test_one_wire_more_never_thins_a_bundle(diameters, another, looseness):
     thin = bundle_diameter_mm(diameters, looseness=looseness)
-    assert bundle_diameter_mm([*diameters, another], looseness=looseness) > thin
+    assert bundle_diameter_mm([*diameters, another], looseness=looseness) >= thin
     assert thin >= max(diameters)
 
 
@@ -117,7 +118,6 @@ def test_a_bundle_is_no_thinner_than_its_wires_can_be_packed(count):
     assert bundle_diameter_mm([1.0] * count, looseness=Shop().looseness) >= LEAST[count]
 
 
-@pytest.mark.xfail(strict=True, reason="of few wires 1.2 sqrt(n) is less than any packing takes: of two 1.70 d, and they are 2 d wide")
 def test_a_bundle_of_few_is_no_thinner_than_its_wires_can_be_packed():
     found = {count: bundle_diameter_mm([1.0] * count, looseness=Shop().looseness) for count in FEW}
     assert {count: diameter for count, diameter in found.items() if diameter < LEAST[count]} == {}
@@ -206,11 +206,11 @@ EDGE_MM = 1e-3
 
 
 def cells(stamp: Stamp) -> set[tuple[int, int]]:
-    """Column and row of every cell of a stamp, bit by bit; columns are counted from a shift of 2048."""
+    """Column and row of every cell of a stamp, bit by bit; columns are counted from a shift."""
     found = set()
     for row, mask in stamp.items():
         while mask:
-            found.add(((mask & -mask).bit_length() - 1 - 2048, row))
+            found.add(((mask & -mask).bit_length() - 1 - SHIFT, row))
             mask &= mask - 1
     return found
 
@@ -299,6 +299,5 @@ def test_cells_left_aside_do_not_count_and_others_do(grid, here, there, aside):
     assert cells(taken.plus([other]).rows) == cells(stamp) | cells(other)
 
 
-@pytest.mark.xfail(strict=True, raises=ValueError, reason="a place more than 2048 cells left of the origin has a negative bit")
 def test_a_board_of_thirteen_metres_can_be_drawn_into_cells():
     assert Grid(5.0).disc((-11_000.0, 0.0), 20.0)

@@ -13,12 +13,12 @@ from pathlib import Path
 import ezdxf
 import pdfplumber
 import pytest
-from support import halfshaft
 from ezdxf import path as ezpath
 from shapely import LineString
 
 from halfshaft.drawings.tiles import EDGE_MM, SIDE_MM, STRIP_MM
 from halfshaft.study import Study
+from support import halfshaft
 
 MM = 72 / 25.4
 BAND_MM = 10.0

@@ -157,12 +157,13 @@ def _sample_lines(header: str, record: type[Record]) -> list[str]:
 
 
 def _sample_list(name: str, description: str, inner: type[Record]) -> list[str]:
-    """One line for each record, with every required name in it, under a word about each name."""
+    """A list with one line, in which stands every required name, under a word about each name."""
     fields = inner.model_fields
     need = {field: "" if fields[field].is_required() else " (may be left out)" for field in plain_fields(inner)}
-    words = [f"    # {field}: {_words_on(inner, field)}{need[field]}" for field in need]
+    words = [f"#     {field}: {_words_on(inner, field)}{need[field]}" for field in need]
     sample = ", ".join(f"{field} = {_sample(field, fields[field].annotation)}" for field in need if not need[field])
-    return [f"{name} = [  # {description}", *words, f"    {{ {sample} }},", "]"]
+    # The words stand above: inside the list they would shift the rows that a fault is told by.
+    return [f"# {name}: {description}", *words, f"{name} = [", f"    {{ {sample} }},", "]"]
 
 
 def choices(annotation: Any) -> tuple[str, ...]:

@@ -158,7 +158,8 @@ def with_entries(stand: Stand, entries: Iterable[Entry], *, car: Car, sign: floa
         for axis, place_mm in enumerate((entry.x_mm, entry.y_mm, entry.z_mm)):
             moment[axis] += mass_kg * place_mm
     total_kg = math.fsum(corners)
-    centre = [value / total_kg for value in moment] if total_kg else [math.nan] * 3
+    # Of a car that weighs nothing every place is the centre; nought keeps the moments right for what is added next.
+    centre = [value / total_kg for value in moment] if total_kg else [0.0] * 3
     return Stand(
         name=name,
         front_left_kg=corners[0],

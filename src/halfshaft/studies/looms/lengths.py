@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Shop
 from halfshaft.model.wires import TwistGroup
+from halfshaft.standards import circle_packings
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,8 +91,17 @@ def cut_length(
 def bundle_diameter_mm(outside_diameters_mm: list[float], *, looseness: float) -> float:
     """Outside diameter of a bundle: looseness x root of the sum of squares (common practice).
 
+    Never less than the two thickest side by side, nor than its thickest few take packed as tightly as is known
+    (best known packings of equal circles in a circle): of few wires the rule of thumb is less than geometry allows.
     One wire alone is as thick as it is.
+
+    >>> bundle_diameter_mm([1.6, 1.6], looseness=1.2)
+    3.2
     """
     if len(outside_diameters_mm) == 1:
         return outside_diameters_mm[0]
-    return looseness * math.sqrt(math.fsum(diameter * diameter for diameter in outside_diameters_mm))
+    loose_mm = looseness * math.sqrt(math.fsum(diameter * diameter for diameter in outside_diameters_mm))
+    thickest_first = sorted(outside_diameters_mm, reverse=True)
+    # Each of the n thickest is at least as thick as the n-th.
+    tightest_mm = max(ratio * thickest_first[count - 1] for count, ratio in circle_packings().items() if count <= len(thickest_first))
+    return max(loose_mm, thickest_first[0] + thickest_first[1], tightest_mm)

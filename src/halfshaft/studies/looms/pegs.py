@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfshaft.studies.looms.geometry import Bend, Path, Place, ahead, unit
+from halfshaft.studies.looms.geometry import Bend, Path, Place, Straight, ahead, unit
 
 # A peg stands this far from a holder or breakout at least, so that fingers get in.
 CLEAR_MM = 25.0
@@ -42,11 +43,12 @@ def pegs_of(
 
     A peg touches the bundle: its middle is (bundle + peg) / 2 from the centre line (geometry).
     """
+    clear = _Bundles(lines, peg_mm)
     places: list[Place] = []
     for path, sections in lines:
-        places += _along(path, sections, peg_mm, pitch_mm)
+        places += _along(path, sections, clear, peg_mm, pitch_mm)
     for found in legs.values():
-        places += _crotches(found, peg_mm)
+        places += [place for place in _crotches(found, peg_mm) if clear.of(place)]
     kept: list[Place] = []
     for place in places:
         if all(math.dist(place, other) > 10.0 + peg_mm for other in kept):
@@ -55,21 +57,62 @@ def pegs_of(
     return tuple(Peg(number, place) for number, place in enumerate(kept, start=1))
 
 
-def _along(path: Path, sections: Sequence[tuple[float, float, float]], peg_mm: float, pitch_mm: float) -> list[Place]:
+class _Bundles:
+    """Every bundle of a board as straight pieces with their width, to ask whether a peg would stand in one."""
+
+    def __init__(self, lines: Sequence[tuple[Path, Sequence[tuple[float, float, float]]]], peg_mm: float) -> None:
+        self.pieces: list[tuple[Place, Place, float]] = []
+        for path, sections in lines:
+            for start, end, bundle_mm in sections:
+                count = 1 if len(path.pieces) == 1 else max(1, math.ceil((end - start) / 10.0))
+                places = [path.at(start + (end - start) * step / count)[0] for step in range(count + 1)]
+                self.pieces += [(here, there, (bundle_mm + peg_mm) / 2) for here, there in itertools.pairwise(places)]
+
+    def of(self, place: Place) -> bool:
+        """Whether a peg there touches no bundle but from outside. A bend's chords bulge a little, hence the tenth."""
+        return all(_distance(place, here, there) > reach - 0.1 for here, there, reach in self.pieces)
+
+
+def _distance(place: Place, here: Place, there: Place) -> float:
+    dx, dy = there[0] - here[0], there[1] - here[1]
+    length2 = dx * dx + dy * dy
+    share = ((place[0] - here[0]) * dx + (place[1] - here[1]) * dy) / length2 if length2 else 0.0
+    share = min(max(share, 0.0), 1.0)
+    return math.hypot(place[0] - here[0] - share * dx, place[1] - here[1] - share * dy)
+
+
+def _along(
+    path: Path, sections: Sequence[tuple[float, float, float]], clear: _Bundles, peg_mm: float, pitch_mm: float
+) -> list[Place]:
     places, done = [], 0.0
     for piece in path.pieces:
         if isinstance(piece, Bend):
-            places += _in_bend(piece, _bundle_at(sections, done + piece.length_mm / 2), peg_mm)
+            bend = _in_bend(piece, _bundle_at(sections, done + piece.length_mm / 2), peg_mm)
+            places += [place for place in bend if clear.of(place)]
         else:
             free = piece.length_mm - 2 * CLEAR_MM
             count = math.ceil(piece.length_mm / pitch_mm) if free > 0 else 0
             for index in range(count):
                 along = CLEAR_MM + free * (index + 0.5) / count
                 side = 90.0 if index % 2 else -90.0
-                offset = (_bundle_at(sections, done + along) + peg_mm) / 2
-                places.append(ahead(piece.at(along), piece.heading_deg + side, offset))
+                places += _beside(piece, along, side, sections, done, clear, peg_mm)
         done += piece.length_mm
     return places
+
+
+def _beside(
+    piece: Straight, along_mm: float, side: float, sections: Sequence[tuple[float, float, float]], done: float, clear: _Bundles, peg_mm: float
+) -> list[Place]:
+    """A place for a peg beside a straight: where it is meant, else on the other side, else a little further on or back."""
+    for shift in (0.0, 8.0, -8.0, 16.0, -16.0, 24.0, -24.0):
+        at = along_mm + shift
+        if not 0.0 <= at <= piece.length_mm:
+            continue
+        for turn in (side, -side):
+            place = ahead(piece.at(at), piece.heading_deg + turn, (_bundle_at(sections, done + at) + peg_mm) / 2)
+            if clear.of(place):
+                return [place]
+    return []
 
 
 def _in_bend(bend: Bend, bundle_mm: float, peg_mm: float) -> list[Place]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from halfshaft.studies.looms.geometry import Place
 
 # Cells are counted from here, so that a place left of or below the origin still has a positive number.
-_SHIFT = 2048
+_SHIFT = 4096
 
 Stamp = dict[int, int]
 

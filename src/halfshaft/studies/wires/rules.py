@@ -159,6 +159,17 @@ def fuse_too_big(conversion: Conversion, result: WiresResult) -> Iterator[Findin
         if (carried is not None and carried >= use.fuse_rating_a) or (least is not None and section >= least):
             continue
         if least is None:
+            yield Finding(
+                rule="wires.fuse-beyond-table",
+                level="fix",
+                about=(use.wire, use.fuse),
+                text=f"Wire {use.wire} of {section:g} mm2 is fed by {use.fuse} of {use.fuse_rating_a:g} A; the table of fuses and wires ends at {max(pairs):g} A, so nothing is said about this pair: have it judged.",
+                value=use.fuse_rating_a,
+                limit=max(pairs),
+                unit="A",
+                basis=published(source),
+                caution=FIRE_CAUTION,
+            )
             continue
         yield Finding(
             rule="wires.fuse-too-big",
