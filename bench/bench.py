@@ -27,7 +27,9 @@ def measured(*words: str | Path, times: int = 3) -> tuple[float, float]:
     seconds, megabytes = [], 0.0
     for _ in range(times):
         begun = time.perf_counter()
-        process = subprocess.Popen([sys.executable, "-m", "halfshaft", *map(str, words)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        process = subprocess.Popen(
+            [sys.executable, "-m", "halfshaft", *map(str, words)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
         _, status, usage = os.wait4(process.pid, 0)
         seconds.append(time.perf_counter() - begun)
         if os.waitstatus_to_exitcode(status) == 2 and words[-1] != NOTHING:
@@ -42,7 +44,9 @@ def line(what: str, seconds: float, megabytes: float, goal: str = "") -> None:
 
 def main() -> None:
     memory = resource.getrlimit(resource.RLIMIT_AS)[0]
-    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, load {os.getloadavg()[0]:.1f}, memory limit {memory if memory > 0 else 'none'}")
+    print(
+        f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, load {os.getloadavg()[0]:.1f}, memory limit {memory if memory > 0 else 'none'}"
+    )
     bare, _ = measured_bare()
     line("bare interpreter", bare, 0)
     tern = REPO / "examples" / "tern"

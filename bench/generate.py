@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from halfshaft.model.car import Car, Limits, Weighed
 from halfshaft.model.conversion import Conversion, Job, Supply
-from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, Tail
+from halfshaft.model.devices import Case, CaseLoad, Device, Tail
 from halfshaft.model.parts import Cavity, Connector, Element, InsulationClass, Part, Terminal, WireType
 from halfshaft.model.wires import Loom, Point, Run, Wire
 
@@ -70,7 +70,15 @@ def _loom(loom, run_count, wire_count, points, runs, devices, tails, listed, loa
             runs.append(Run(ref=f"U{loom}-{index}", from_point=f"P{loom}-{index - 1}", to_point=f"P{loom}-{index}", may_carry=("LV",)))
         runs.append(Run(ref=f"V{loom}-{index}", from_point=f"P{loom}-{index}", to_point=f"Q{loom}-{index}", may_carry=("LV",)))
         if index and len(runs) < run_count * (loom + 1):
-            runs.append(Run(ref=f"X{loom}-{index}", from_point=f"Q{loom}-{index - 1}", to_point=f"Q{loom}-{index}", length_taped_mm=900.0, may_carry=("LV",)))
+            runs.append(
+                Run(
+                    ref=f"X{loom}-{index}",
+                    from_point=f"Q{loom}-{index - 1}",
+                    to_point=f"Q{loom}-{index}",
+                    length_taped_mm=900.0,
+                    may_carry=("LV",),
+                )
+            )
     spread = max(1, stations // max(1, wire_count // (WAYS - 1)))
     wired = 0
     unit = 0
@@ -84,7 +92,16 @@ def _loom(loom, run_count, wire_count, points, runs, devices, tails, listed, loa
             colour = COLOURS[(way + unit) % len(COLOURS)]
             size = (0.5, 1.0, 2.5)[way % 3]
             listed.append(
-                Wire(ref=f"W{loom}-{wired}", meaning="generated", from_pin=f"{head}.A.{way}", to_pin=f"{far}.A.{way}", section_mm2=size, colour=colour, insulation_class="B", loom=f"L{loom}")
+                Wire(
+                    ref=f"W{loom}-{wired}",
+                    meaning="generated",
+                    from_pin=f"{head}.A.{way}",
+                    to_pin=f"{far}.A.{way}",
+                    section_mm2=size,
+                    colour=colour,
+                    insulation_class="B",
+                    loom=f"L{loom}",
+                )
             )
             wired += 1
         unit += 1
@@ -95,16 +112,40 @@ def _device(ref: str, part: str) -> Device:
 
 
 def _terminal(ref: str, low: float, high: float) -> Terminal:
-    return Terminal(ref=ref, name=ref, section_min_mm2=low, section_max_mm2=high, current_max_a=40.0, contact_resistance_mohm=5.0, strip_mm=5.0)
+    return Terminal(
+        ref=ref, name=ref, section_min_mm2=low, section_max_mm2=high, current_max_a=40.0, contact_resistance_mohm=5.0, strip_mm=5.0
+    )
 
 
 def _parts() -> tuple[Part, ...]:
     def connector(ref: str, ways: int, terminal: str) -> Connector:
-        cavities = tuple(Cavity(ref=str(way), name=f"way {way}", role="signal", terminal=terminal, sealed="no") for way in range(1, ways + 1))
-        return Connector(ref=ref, kind="plug", rows=2, columns=max(1, ways // 2), pitch_mm=4.0, plug_width_mm=33.0, plug_height_mm=18.0, plug_length_mm=26.0, cavities=cavities)
+        cavities = tuple(
+            Cavity(ref=str(way), name=f"way {way}", role="signal", terminal=terminal, sealed="no") for way in range(1, ways + 1)
+        )
+        return Connector(
+            ref=ref,
+            kind="plug",
+            rows=2,
+            columns=max(1, ways // 2),
+            pitch_mm=4.0,
+            plug_width_mm=33.0,
+            plug_height_mm=18.0,
+            plug_length_mm=26.0,
+            cavities=cavities,
+        )
 
     def part(ref: str, connectors: tuple[Connector, ...], inside: tuple[Element, ...]) -> Part:
-        return Part(ref=ref, name=ref, kind="unit", mass_kg=0.5, length_mm=100.0, width_mm=80.0, height_mm=40.0, connectors=connectors, inside=inside)
+        return Part(
+            ref=ref,
+            name=ref,
+            kind="unit",
+            mass_kg=0.5,
+            length_mm=100.0,
+            width_mm=80.0,
+            height_mm=40.0,
+            connectors=connectors,
+            inside=inside,
+        )
 
     return (
         part("P-UNIT", (connector("A", WAYS, "T1"),), (Element(ref="load", kind="load", pin_a="A.1", pin_b="A.2"),)),

@@ -38,7 +38,7 @@ def test_every_setting_named_in_the_manual_exists() -> None:
     assert len(named) > 8
 
 
-@pytest.mark.parametrize("page", sorted(path.name for path in (REPO / "docs").glob("*.md")) + ["../README.md"])
+@pytest.mark.parametrize("page", [*sorted(path.name for path in (REPO / "docs").glob("*.md")), "../README.md"])
 def test_links_lead_somewhere(page: str) -> None:
     path = REPO / "docs" / page
     for target in re.findall(r"\]\(([^)#:]+)\)", path.read_text(encoding="utf-8")):

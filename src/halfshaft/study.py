@@ -7,6 +7,7 @@ from functools import cached_property
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
+from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Net, nets_of, readings_of
 from halfshaft.studies.looms.network import Network
@@ -71,6 +72,7 @@ class Study:
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
+                *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *wire_findings(self.conversion, self.routing, self.wires),
             ]

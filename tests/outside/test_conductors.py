@@ -178,7 +178,7 @@ def a_circuit(
             Device(ref=ref, part=part, name=one, place="somewhere", x_mm=0, y_mm=0, z_mm=0)
             for ref, part in (("BAT", "BATTERY"), ("FB", "FUSES"), ("LP", "LAMP"), ("GP1", "STUD"))
         ),
-        ground_points=(GroundPoint(ref="GP1", point="PG", place="on the body", stud="M8", rings_max=4),),
+        ground_points=(GroundPoint(ref="GP1", place="on the body", stud="M8", rings_max=4),),
         tails=tuple(
             Tail(device=device, connector=connector, point=at, tail_mm=40)
             for device, connector, at in (

@@ -29,8 +29,10 @@ from halfshaft.drawings.car_view import side_view
 from halfshaft.drawings.faces import both_faces, scale_for
 from halfshaft.drawings.shapes import Drawing
 from halfshaft.model.finding import Finding
+from halfshaft.model.wires import Grommet
 from halfshaft.studies.looms.continuity import natural
 from halfshaft.studies.mass import Stand
+from halfshaft.studies.parts_list import PartLine
 from halfshaft.study import Study
 
 DEFER = "Local rules and qualified people decide."
@@ -66,7 +68,7 @@ class Pages:
 def pages_of(study: Study, drawings: Mapping[str, Drawing]) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
-    for section in (findings, mass, from_to, cut_list, cables_and_hoses, connectors, tests, fuses, parts):
+    for section in (findings, mass, from_to, cut_list, cables_and_hoses, connectors, tests, fuses, parts, holes):
         section(study, pages)
     boards(study, pages, drawings)
     return pages
@@ -87,12 +89,18 @@ def cover(study: Study) -> list[Block]:
         ("Mass, ready to drive", f"{number(result.finished.total_kg, 1)} kg (donor as weighed {number(result.donor.total_kg, 1)} kg)", ""),
         ("Front / rear axle", f"{number(result.finished.front_kg, 1)} / {number(result.finished.rear_kg, 1)} kg, {number(result.finished.front_percent, 1)} % on the front"),
         ("Centre of gravity", _centre_words(result.finished)),
-        ("Looms", f"{len(study.routing.looms)} with {len(wires)} wires, {number(sum(loom.cut_mm for loom in study.routing.looms) / 1000, 1)} m to cut; {len(study.boards)} boards"),
+        ("Looms", f"{len(study.routing.looms)} with {_count(len(wires), 'wire')}, {number(sum(loom.cut_mm for loom in study.routing.looms) / 1000, 1)} m to cut; {_count(len(study.boards), 'board')}"),
         ("Findings", f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know", ""),
     ]  # fmt: skip
     if study.conversion.boxes:
         modules = sum(len(box.modules) for box in study.conversion.boxes)
-        rows.insert(3, ("Battery", f"{modules} modules in {len(study.conversion.boxes)} boxes, {number(_energy_kwh(study), 1)} kWh"))
+        rows.insert(
+            3,
+            (
+                "Battery",
+                f"{_count(modules, 'module')} in {_count(len(study.conversion.boxes), 'box', 'boxes')}, {number(_energy_kwh(study), 1)} kWh",
+            ),
+        )
     blocks = [para(job.task), facts(*rows)]
     blocks += [caution("WARNING", HV_WARNING), caution("WARNING", BATTERY_WARNING)] if has_hv else []
     return [*blocks, caution("WARNING", LIFT_WARNING), caution("NOTICE", APPROVAL_NOTICE)]
@@ -103,10 +111,16 @@ def _energy_kwh(study: Study) -> float:
     return sum(kinds[module.module] for box in study.conversion.boxes for module in box.modules)
 
 
+def _count(number_of: int, one: str, several: str = "") -> str:
+    return f"{number_of} {one if number_of == 1 else several or one + 's'}"
+
+
 def _centre_words(stand: Stand) -> str:
     height = "height not known" if stand.z_mm is None else f"{number(stand.z_mm)} mm high"
-    side = "right" if stand.y_mm >= 0 else "left"
-    return f"{number(stand.x_mm)} mm behind the front axle, {number(abs(stand.y_mm))} mm to the {side}, {height}"
+    aside = number(abs(stand.y_mm))
+    side = "right" if stand.y_mm > 0 else "left"
+    across = "on the centre plane" if aside == "0" else f"{aside} mm to the {side}"
+    return f"{number(stand.x_mm)} mm behind the front axle, {across}, {height}"
 
 
 def findings(study: Study, pages: Pages) -> None:
@@ -343,7 +357,7 @@ def cut_list(study: Study, pages: Pages) -> None:
                 ]
             )
         blocks += [heading(f"{loom.loom.name} ({loom.loom.ref}): {number(loom.cut_mm / 1000, 1)} m"), table(columns, rows, size=8.5)]
-    pages.add("Cut list", blocks)
+    pages.add("Cut list", [*blocks, *splices_pairs(study)])
 
 
 def cables_and_hoses(study: Study, pages: Pages) -> None:
@@ -600,8 +614,7 @@ def parts(study: Study, pages: Pages) -> None:
     total = 0.0
     for group in groups:
         lines = [line for line in study.parts_list if line.group == group]
-        subtotal = sum(line.price_eur or 0.0 for line in lines)
-        total += subtotal
+        total += sum(line.price_eur or 0.0 for line in lines)
         rows: list[list[Cell]] = [
             [
                 bold(line.code),
@@ -623,13 +636,137 @@ def parts(study: Study, pages: Pages) -> None:
             column("EUR", "auto", "right"),
             column("For", 42.0),
         ]
-        blocks += [heading(f"{group.capitalize()}: {number(subtotal, 2)} EUR"), table(columns, rows, size=8.5)]
+        blocks += [heading(f"{group.capitalize()}: {_money(lines)}"), table(columns, rows, size=8.5)]
     blocks.append(
         small(
             f"All together {number(total, 2)} EUR where a price is given. Wire and tube without waste; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up (common practice)."
         )
     )
     pages.add("Parts list", blocks)
+
+
+def _money(lines: list[PartLine]) -> str:
+    """What a group costs, and how many of its lines have no price."""
+    unknown = sum(line.price_eur is None for line in lines)
+    if unknown == len(lines):
+        return "no prices given"
+    missing = f", {unknown} without a price" if unknown else ""
+    return f"{number(sum(line.price_eur or 0.0 for line in lines), 2)} EUR{missing}"
+
+
+def splices_pairs(study: Study) -> list[Block]:
+    """Where splices lie, and how pairs are twisted."""
+    conversion = study.conversion
+    ends = {pin: refs for pin, refs in study.wires.wires_at.items() if pin in conversion.splice}
+    blocks: list[Block] = []
+    if ends:
+        rows: list[list[Cell]] = [
+            [
+                bold(splice.ref), splice.loom, splice.run, splice.from_point, number(splice.at_mm), splice.terminal, splice.sleeve or "",
+                ", ".join(ends.get(splice.ref, ())), splice.meaning,
+            ]
+            for splice in conversion.splices
+        ]  # fmt: skip
+        columns = [
+            column("Splice"),
+            column("Loom"),
+            column("Run"),
+            column("From"),
+            column("mm", "auto", "right"),
+            column("Crimp"),
+            column("Sleeve"),
+            column("Wires", 46.0),
+            column("Meaning", "1fr"),
+        ]
+        blocks += [heading("Splices"), table(columns, rows, size=8.5), small("Measured along the run from the point named.")]
+    if conversion.twist_groups:
+        rows = [
+            [
+                bold(group.ref),
+                ", ".join(wire.ref for wire in conversion.wires if wire.twist_group == group.ref),
+                number(group.lay_mm),
+                number(1000 / group.lay_mm, 1),
+                number(group.twist_to_connector_mm),
+                group.kind,
+            ]
+            for group in conversion.twist_groups
+        ]
+        columns = [
+            column("Pair"),
+            column("Wires"),
+            column("One full turn, mm", "auto", "right"),
+            column("Turns a metre", "auto", "right"),
+            column("Untwisted at most, mm", "auto", "right"),
+            column("Kind", "1fr"),
+        ]
+        blocks += [heading("Twisted pairs"), table(columns, rows, size=8.5)]
+    return blocks
+
+
+def holes(study: Study, pages: Pages) -> None:
+    """Every hole to drill, and what became of every old wire."""
+    conversion = study.conversion
+    blocks: list[Block] = []
+    if conversion.grommets:
+        rows: list[list[Cell]] = [
+            [
+                bold(item.ref),
+                item.panel,
+                _hole_place(study, item),
+                f"{item.hole_mm:g}",
+                f"{item.bore_mm:g}",
+                str(item.holes),
+                item.passes,
+                BOX,
+            ]
+            for item in conversion.grommets
+        ]
+        columns = [
+            column("Ref"),
+            column("Panel", 40.0),
+            column("Place, mm", 34.0),
+            column("Hole, mm", "auto", "right"),
+            column("Bore", "auto", "right"),
+            column("Holes", "auto", "right"),
+            column("Passes", "1fr"),
+            column("By", 14.0),
+        ]
+        blocks += [
+            heading("Holes and grommets"),
+            table(columns, rows, size=8.5, group=0),
+            small("Place of the route point: x rearwards, y to the right, z up. A hole can decide registration: ask before drilling."),
+        ]
+    if conversion.old_wires:
+        rows = [
+            [
+                bold(wire.ref),
+                wire.old_wire,
+                wire.ended_at,
+                bold(wire.answer) if wire.answer else bold("OPEN"),
+                wire.how or wire.note,
+                wire.pin,
+            ]
+            for wire in conversion.old_wires
+        ]
+        columns = [
+            column("Ref"),
+            column("Old wire", 44.0),
+            column("Ended at", 26.0),
+            column("Answer", 18.0),
+            column("How", "1fr"),
+            column("Pin"),
+        ]
+        blocks += [heading("Old wires that ended at what is gone"), table(columns, rows, size=8.5, group=1)]
+    if blocks:
+        pages.add("Holes and old wires", [*blocks, caution("NOTICE", APPROVAL_NOTICE)])
+
+
+def _hole_place(study: Study, item: Grommet) -> str:
+    conversion = study.conversion
+    if item.point is not None:
+        point = conversion.point[item.point]
+        return f"{item.point}: {number(point.x_mm)} / {number(point.y_mm)} / {number(point.z_mm)}"
+    return f"on run {item.run}"
 
 
 def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:

@@ -50,7 +50,9 @@ def labels_of(conversion: Conversion, routing: Routing) -> list[Label]:
                         there=there,
                         meaning=wire.meaning,
                         place=place,
-                        board=f"{conversion.job.ref}-LB-{loom.loom.ref}",
+                        board=f"{conversion.job.ref}-LB-{loom.loom.ref}"
+                        if loom.loom.board_width_mm
+                        else f"{conversion.job.ref} {loom.loom.ref}",
                     )
                 )
     return labels

@@ -144,7 +144,7 @@ def overlay(cut: Tiling, tile: Tile, *, number: str, revision: str, title: str, 
     sketch.text((left + 2.5, foot - 3.6), "bars are 100 mm: x found _____  y found _____", 2.5)
     words = left + 108.0
     sketch.text((words, foot + 2.6), f"{number}  rev {revision}", 2.5, bold=True)
-    sketch.text((words, foot - 1.2), f"{title}, sheet {tile.name} of {_letters(cut.columns - 1)}{cut.rows}", 2.5)
+    sketch.text((words, foot - 1.2), f"{title}, sheet {tile.name}, {cut.tiles.index(tile) + 1} of {len(cut.tiles)}", 2.5)
     _map(sketch, cut, tile, right - 2.5, foot - 4.6)
     return Drawing(page[0], page[1], tuple(sketch.shapes), title=f"{number} {tile.name}")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import types
+from collections.abc import Callable
 from decimal import Decimal
 from functools import cache
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -19,22 +20,22 @@ class CellError(ValueError):
     """The sentence that says why a cell cannot be read."""
 
 
-@cache
-def kind_of(annotation: Any) -> str:
-    """`float`, `int`, `bool`, `str`, `list` or `record`: how a field of this type stands in a cell."""
+def _kind_of(annotation: Any) -> str:
     origin = get_origin(annotation)
     if origin is Annotated:
-        return kind_of(get_args(annotation)[0])
+        return _kind_of(get_args(annotation)[0])
     if origin in (Union, types.UnionType):
-        return kind_of(next(item for item in get_args(annotation) if item is not type(None)))
+        return _kind_of(next(item for item in get_args(annotation) if item is not type(None)))
     if origin is Literal:
         return "str"
     if origin is tuple:
         return "list"
-    for plain in (bool, int, float, str):
-        if annotation is plain:
-            return plain.__name__
-    return "record"
+    names: dict[Any, str] = {bool: "bool", int: "int", float: "float", str: "str"}
+    return names.get(annotation, "record")
+
+
+# `float`, `int`, `bool`, `str`, `list` or `record`: how a field of this type stands in a cell.
+kind_of: Callable[[Any], str] = cache(_kind_of)
 
 
 def is_optional(annotation: Any) -> bool:

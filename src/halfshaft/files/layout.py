@@ -25,7 +25,8 @@ def record_of(table: str) -> type[Record]:
     annotation = Conversion.model_fields[table].annotation
     inner = get_args(annotation)
     record: Any = inner[0] if inner else annotation
-    assert isinstance(record, type) and issubclass(record, Record)
+    assert isinstance(record, type)
+    assert issubclass(record, Record)
     return record
 
 
@@ -65,8 +66,7 @@ def nested_fields(record: type[Record]) -> tuple[str, ...]:
 
 def inner_record(record: type[Record], field: str) -> type[Record]:
     """The record type that a nested field holds."""
-    inner: Any = get_args(record.model_fields[field].annotation)[0]
-    assert issubclass(inner, Record)
+    inner: type[Record] = get_args(record.model_fields[field].annotation)[0]
     return inner
 
 

@@ -99,7 +99,8 @@ class Draft:
 
         Raises InputError with all faults, in the order of files and rows.
         """
-        shell = Conversion.model_construct(**self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()})
+        parts: dict[str, Any] = {**self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()}}
+        shell = Conversion.model_construct(**parts)
         for bad in bad_references(shell, self.unread, self.lost):
             fault = place(bad.path)
             self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=bad.message))
@@ -110,7 +111,7 @@ class Draft:
         if self.faults:
             unique = sorted(set(self.faults), key=lambda f: (f.file, f.row or 0, f.column or "", f.message))
             raise InputError(unique)
-        return Conversion(**self.heads, **{table: tuple(self.rows.get(table, ())) for table in row_tables()})  # type: ignore[arg-type]
+        return Conversion(**parts)
 
 
 def column_of(path: Path) -> str | None:

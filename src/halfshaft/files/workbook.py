@@ -132,11 +132,12 @@ def _list_item(item: Any) -> str:
 def _sheet_rows(conversion: Conversion, path: tuple[str, ...]) -> Iterator[list[Any]]:
     def down(records: tuple[Any, ...], table: str, rest: tuple[str, ...], keys: list[Any]) -> Iterator[list[Any]]:
         for record in records:
+            kind: type[Record] = type(record)
             if rest:
                 own = getattr(record, KEYS.get(table, ("ref",))[0])
                 yield from down(getattr(record, rest[0]), rest[0], rest[1:], [*keys, own])
             else:
-                yield [*keys, *(_cell(getattr(record, name)) for name in plain_fields(type(record)))]
+                yield [*keys, *(_cell(getattr(record, name)) for name in plain_fields(kind))]
 
     yield from down(getattr(conversion, path[0]), path[0], path[1:], [])
 
@@ -340,7 +341,7 @@ class _WorkbookReader:
         """The values of a record with those of the rows that say that they belong to it."""
         for field in nested_fields(record):
             inner_path, inner = (*path, field), inner_record(record, field)
-            items = []
+            items: list[dict[str, Any]] = []
             for row, inner_values, owners in self.rows.get(inner_path, []):
                 if owners != keys or "\0faulty" not in inner_values:
                     continue

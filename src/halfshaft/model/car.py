@@ -52,9 +52,9 @@ class Limits(Record):
 class Car(Record):
     """The donor car. Frame: x rearwards from the front axle line, y to the right, z up from the ground."""
 
-    wheelbase_mm: Length = of("front axle line to rear axle line")
-    track_front_mm: Length = of("between the middles of the front tyres")
-    track_rear_mm: Length = of("between the middles of the rear tyres")
+    wheelbase_mm: Length = of("front axle line to rear axle line", ge=500)
+    track_front_mm: Length = of("between the middles of the front tyres", ge=300)
+    track_rear_mm: Length = of("between the middles of the rear tyres", ge=300)
     tyre_static_radius_mm: Length = of("ground to hub, loaded as weighed")
     front_edge_x_mm: Millimetres = of("foremost point of the car (a negative number)")
     rear_edge_x_mm: Millimetres = of("rearmost point of the car")

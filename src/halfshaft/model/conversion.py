@@ -85,7 +85,6 @@ class Supply(Record):
 
     voltage_v: Positive = maybe("voltage with the converter running", 13.8)
     battery: Annotated[Ref, RefersTo("devices")] | None = maybe("the device that is the 12 V battery")
-    battery_plus: Ref = maybe("its plus connector", "P")
 
 
 class Coolant(Record):

@@ -49,7 +49,6 @@ class GroundPoint(Record):
     """A stud where 12 V minus meets the body."""
 
     ref: Annotated[Ref, RefersTo("devices")] = of("the device that is this stud")
-    point: Annotated[Ref, RefersTo("points")] = of("route point it is reached from")
     place: Name = of("where, in a mechanic's words")
     stud: Name = of("thread")
     rings_max: int = of("most ring terminals on it", ge=1, le=50)

@@ -37,7 +37,7 @@ class Cavity(Record):
     role: Name = of("kind of pin: supply_30, ground, signal_in, spare, hv_plus ...")
     terminal: Annotated[Ref, RefersTo("terminals")] = of("terminal that fits it")
     sealed: Literal["yes", "no", "in plug"] = of("whether it wants a seal; `in plug`: the plug brings its own")
-    wires_max: int = maybe("most wires in one terminal", 1, ge=1, le=20)
+    wires_max: int = maybe("most wires crimped into one terminal; a further ring on a stud is a cavity of its own", 1, ge=1, le=20)
 
 
 class Connector(Record):

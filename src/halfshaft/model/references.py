@@ -225,6 +225,13 @@ def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:
     for index, run in enumerate(conversion.runs):
         if run.from_point == run.to_point:
             yield BadReference(("runs", index, "to_point"), f"run {run.ref} begins and ends at {run.from_point}; a run joins two points")
+    for index, loom in enumerate(conversion.looms):
+        if (loom.board_width_mm is None) != (loom.board_height_mm is None):
+            field = "board_width_mm" if loom.board_width_mm is None else "board_height_mm"
+            yield BadReference(
+                ("looms", index, field),
+                f"loom {loom.ref} has one side of its board's sheet only; give both, or neither for a loom without a board",
+            )
     for index, grommet in enumerate(conversion.grommets):
         if (grommet.point is None) == (grommet.run is None):
             yield BadReference(("grommets", index, "point"), f"grommet {grommet.ref} needs either a point or a run, and not both")

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from halfshaft.model.boxes import ModulePlace, PlatePlace
-from halfshaft.model.car import Car
+from halfshaft.model.car import Car, MadePart, Removed
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.devices import Device
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, published
 from halfshaft.studies.looms.network import Route
 from halfshaft.studies.looms.routing import Routing
@@ -341,6 +342,9 @@ def mass_findings(conversion: Conversion, result: MassResult) -> Iterator[Findin
     """All rules of this study."""
     yield from over_limits(conversion.car, result)
     yield from height_unknown(result)
+    yield from height_unbelievable(conversion.car, result)
+    yield from raised_too_little(conversion.car)
+    yield from outside_car(conversion)
     yield from nothing_left(result)
     yield from small_reserve(conversion.car, result)
 
@@ -397,6 +401,71 @@ def height_unknown(result: MassResult) -> Iterator[Finding]:
             text="The height of the centre of gravity is not known: weigh once more with one axle raised, or give it with how it is known.",
             basis=COMMON_PRACTICE,
         )
+
+
+def height_unbelievable(car: Car, result: MassResult) -> Iterator[Finding]:
+    """The donor's centre of gravity comes out where no car has it: something was weighed or typed wrongly."""
+    if result.height is None:
+        return
+    low_mm, high_mm = 0.2 * car.overall_height_mm, 0.6 * car.overall_height_mm
+    height_mm = result.height.height_mm
+    if not low_mm <= height_mm <= high_mm:
+        yield Finding(
+            rule="mass.height-unbelievable",
+            level="stop",
+            about=("car",),
+            text=f"The centre of gravity comes out at {height_mm:.0f} mm in a car {car.overall_height_mm:.0f} mm high. Make sure that other_axle_kg is the load of the axle that stayed on the scales.",
+            value=height_mm,
+            limit=high_mm if height_mm > high_mm else low_mm,
+            unit="mm",
+            basis=Basis("common practice", "cars of the 1960s and 70s have it at 0.49 to 0.55 m, so between 20 and 60 % of their height"),
+            caution=WEIGHT_CAUTION,
+        )
+
+
+def raised_too_little(car: Car) -> Iterator[Finding]:
+    """The axle was lifted so little that the height is mostly guesswork."""
+    raised = car.raised
+    if raised is None:
+        return
+    angle_deg = math.degrees(math.asin(raised.height_mm / car.wheelbase_mm))
+    if angle_deg < 15.0 and raised.height_mm < 250.0:
+        yield Finding(
+            rule="mass.raised-too-little",
+            level="fix",
+            about=("car",),
+            text=f"The {raised.axle} axle was lifted {raised.height_mm:.0f} mm, {angle_deg:.1f} degrees; lift it 15 degrees or 250 mm at least, or the height is mostly scale error.",
+            value=raised.height_mm,
+            limit=250.0,
+            unit="mm",
+            basis=published("a scale maker's instruction: at least 15 degrees or 250 mm"),
+            caution="A car on a lifted axle can fall: stands on firm ground, wheels chocked; local rules and qualified people decide.",
+        )
+
+
+def outside_car(conversion: Conversion) -> Iterator[Finding]:
+    """Something that was weighed is said to lie outside the car: a sign or a figure is wrong."""
+    car = conversion.car
+    listed: list[Removed | MadePart | Device] = [*conversion.removed, *conversion.made_parts, *conversion.devices]
+    for item in listed:
+        beyond_mm = max(
+            car.front_edge_x_mm - item.x_mm,
+            item.x_mm - car.rear_edge_x_mm,
+            abs(item.y_mm) - car.overall_width_mm / 2,
+            item.z_mm - car.overall_height_mm,
+            -item.z_mm,
+        )
+        if beyond_mm > 0:
+            yield Finding(
+                rule="mass.outside-car",
+                level="fix",
+                about=(item.ref,),
+                text=f"{item.ref} ({item.name}) lies {beyond_mm:.0f} mm outside the car: x {item.x_mm:.0f}, y {item.y_mm:.0f}, z {item.z_mm:.0f}. A sign or a figure is wrong, or the car's edges are.",
+                value=beyond_mm,
+                limit=0.0,
+                unit="mm",
+                basis=Basis("common practice", "the car's own overall sizes"),
+            )
 
 
 def nothing_left(result: MassResult) -> Iterator[Finding]:

@@ -11,6 +11,9 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.wires.study import WiresResult
 
+# Common practice: what one splice takes.
+SLEEVE_OF_SPLICE_M = 0.05
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PartLine:
@@ -123,7 +126,7 @@ def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
         yield PartLine(
             group="wire",
             code=f"{section:g} {colour}",
-            name=f"{kind.wall}-wall wire {section:g} mm2, {colour}, class {insulation}",
+            name=f"{kind.wall}-wall wire {section:g} mm², {colour}, class {insulation}",
             quantity=length,
             unit="m",
             spare=0,
@@ -142,7 +145,7 @@ def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
     for ref, length in metres.items():
         kind = conversion.cable_type[ref]
         price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
-        name = f"{kind.covering} cable {kind.cores} x {kind.section_mm2:g} mm2{', screened' if kind.screened else ''}".strip()
+        name = f"{kind.covering} cable {kind.cores} x {kind.section_mm2:g} mm²{', screened' if kind.screened else ''}".strip()
         yield PartLine(
             group="high-voltage cable",
             code=ref,
@@ -162,6 +165,10 @@ def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
     for run in conversion.runs:
         if run.covering is not None and run.ref in used:
             metres[run.covering] += routing.run_lengths[run.ref].length_mm / 1000
+    joined = {end.pin for laid in routing.wires.values() for end in (laid.start, laid.end) if end.is_splice}
+    for splice in conversion.splices:
+        if splice.sleeve is not None and splice.ref in joined:
+            metres[splice.sleeve] += SLEEVE_OF_SPLICE_M
     for covering in conversion.coverings:
         if metres[covering.ref]:
             length = metres[covering.ref]
@@ -174,7 +181,7 @@ def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
                 unit="m",
                 spare=0,
                 price_eur=price,
-                used_for="length of the runs covered",
+                used_for="splices" if covering.kind == "heat-shrink" else "length of the runs covered",
             )
 
 

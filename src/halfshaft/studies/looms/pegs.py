@@ -81,9 +81,7 @@ def _distance(place: Place, here: Place, there: Place) -> float:
     return math.hypot(place[0] - here[0] - share * dx, place[1] - here[1] - share * dy)
 
 
-def _along(
-    path: Path, sections: Sequence[tuple[float, float, float]], clear: _Bundles, peg_mm: float, pitch_mm: float
-) -> list[Place]:
+def _along(path: Path, sections: Sequence[tuple[float, float, float]], clear: _Bundles, peg_mm: float, pitch_mm: float) -> list[Place]:
     places, done = [], 0.0
     for piece in path.pieces:
         if isinstance(piece, Bend):
@@ -101,7 +99,13 @@ def _along(
 
 
 def _beside(
-    piece: Straight, along_mm: float, side: float, sections: Sequence[tuple[float, float, float]], done: float, clear: _Bundles, peg_mm: float
+    piece: Straight,
+    along_mm: float,
+    side: float,
+    sections: Sequence[tuple[float, float, float]],
+    done: float,
+    clear: _Bundles,
+    peg_mm: float,
 ) -> list[Place]:
     """A place for a peg beside a straight: where it is meant, else on the other side, else a little further on or back."""
     for shift in (0.0, 8.0, -8.0, 16.0, -16.0, 24.0, -24.0):

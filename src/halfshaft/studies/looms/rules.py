@@ -27,6 +27,7 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from splice_beyond_run(conversion, routing)
     yield from splice_in_other_loom(conversion, routing)
     yield from taped_too_short(routing)
+    yield from twist_of_one(conversion)
     yield from grommet_fill(conversion, routing)
     yield from tube_fill(conversion, routing)
     yield from crowded_point(conversion, routing)
@@ -187,6 +188,25 @@ def taped_too_short(routing: Routing) -> Iterator[Finding]:
                 limit=length.straight_mm - TAPE_ERROR_MM,
                 unit="mm",
                 basis=GEOMETRY,
+            )
+
+
+def twist_of_one(conversion: Conversion) -> Iterator[Finding]:
+    """A twisted pair has one wire, none, or wires of two looms."""
+    for group in conversion.twist_groups:
+        wires = [wire for wire in conversion.wires if wire.twist_group == group.ref]
+        looms = {wire.loom for wire in wires}
+        if len(wires) != 2 or len(looms) > 1:
+            where = " in two looms" if len(looms) > 1 else ""
+            yield Finding(
+                rule="looms.twist-of-one",
+                level="fix",
+                about=(group.ref, *(wire.ref for wire in wires)),
+                text=f"Twisted pair {group.ref} has {len(wires)} wire{'' if len(wires) == 1 else 's'}{where}; a pair is two wires of one loom.",
+                value=float(len(wires)),
+                limit=2.0,
+                unit="wires",
+                basis=COMMON_PRACTICE,
             )
 
 

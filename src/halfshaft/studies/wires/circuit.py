@@ -38,7 +38,13 @@ class Supply:
     """Where 12 V plus and minus begin: the battery's cells, and every stud on the body."""
 
     plus: str
-    grounds: frozenset[str]
+    minus: str
+    studs: frozenset[str]
+
+    @property
+    def grounds(self) -> frozenset[str]:
+        """All that is body ground: the studs, and the battery's minus."""
+        return self.studs | {self.minus}
 
 
 Tree = dict[str, Branch | None]
@@ -84,8 +90,8 @@ def supply_of(conversion: Conversion) -> Supply | None:
     if cells is None:
         return None
     studs = {point.ref for point in conversion.ground_points}
-    grounds = {pin for pin in conversion.cavity if pin.split(".")[0] in studs}
-    return Supply(node_of(battery.ref, cells.pin_a), frozenset({*grounds, node_of(battery.ref, cells.pin_b)}))
+    pins = frozenset(pin for pin in conversion.cavity if pin.split(".")[0] in studs)
+    return Supply(node_of(battery.ref, cells.pin_a), node_of(battery.ref, cells.pin_b), pins)
 
 
 class Circuit:
@@ -121,6 +127,11 @@ class Circuit:
                     tree[other] = branch
                     heapq.heappush(queue, (further, other))
         return tree
+
+    def minus_is_grounded(self) -> bool:
+        """Whether wires lead from the battery's minus to a stud."""
+        tree = self._tree([self.supply.minus], frozenset({self.supply.plus}))
+        return not self.supply.studs.isdisjoint(tree)
 
     def way(self, tree: Tree, node: str) -> list[Branch] | None:
         """The branches from the tree's start to a node, in that order, or None where no way leads there."""

@@ -20,7 +20,11 @@ ROUNDING = 1e-9
 def wire_findings(conversion: Conversion, routing: Routing, result: WiresResult) -> Iterator[Finding]:
     """All rules of this study."""
     yield from no_supply(conversion)
+    yield from no_battery_ground(conversion, result)
     yield from load_without_way(conversion, result)
+    yield from load_not_listed(conversion, result)
+    yield from load_in_no_case(conversion)
+    yield from roles_joined(conversion)
     yield from section_too_small(conversion, result)
     yield from voltage_drop(conversion, result)
     yield from unfused(conversion, result)
@@ -49,6 +53,96 @@ def no_supply(conversion: Conversion) -> Iterator[Finding]:
             text="No 12 V battery with a source inside is named under [supply], so currents, fuses and drops are not computed.",
             basis=COMMON_PRACTICE,
         )
+
+
+def no_battery_ground(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """The battery's minus is joined to no ground point, so nothing can return to it."""
+    if result.minus is not None and not result.minus_is_grounded:
+        yield Finding(
+            rule="wires.no-battery-ground",
+            level="stop",
+            about=(result.minus,),
+            text=f"The battery's minus ({result.minus}) is joined to no ground point: nothing comes back to it.",
+            basis=Basis("common practice", "12 V minus is the body, and the battery is joined to it"),
+        )
+
+
+JUDGED = Basis("common practice", "every load is looked at in the case in which it draws most")
+
+
+def load_not_listed(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """Something that the battery feeds is not in loads.csv, so nothing judges its wires and fuse."""
+    unlisted = [ref for ref in result.fed_loads if ref not in conversion.load]
+    if unlisted:
+        yield Finding(
+            rule="wires.load-not-listed",
+            level="fix",
+            about=tuple(unlisted),
+            text=f"Not in loads.csv, so that nobody judges their wires and fuses: {', '.join(unlisted)}.",
+            value=float(len(unlisted)),
+            limit=0.0,
+            unit="loads",
+            basis=JUDGED,
+        )
+
+
+def load_in_no_case(conversion: Conversion) -> Iterator[Finding]:
+    """A load is listed, but no case has it on."""
+    in_a_case = {row.load for row in conversion.case_loads if row.duty > 0}
+    idle = [load.ref for load in conversion.loads if load.ref not in in_a_case]
+    if idle:
+        yield Finding(
+            rule="wires.load-in-no-case",
+            level="note",
+            about=tuple(idle),
+            text=f"On in no case, so that their wires and fuses are judged without them: {', '.join(idle)}.",
+            value=float(len(idle)),
+            limit=0.0,
+            unit="loads",
+            basis=JUDGED,
+        )
+
+
+# Kinds of pin that no wire may join; a kind is matched by how its name begins.
+NEVER_JOINED = (
+    ("can_h", "can_l"),
+    ("supply_", "ground"),
+    ("supply_", "sensor_ground"),
+    ("hv", "supply_"),
+    ("hv", "ground"),
+    ("hv", "can_"),
+)
+
+
+def roles_joined(conversion: Conversion) -> Iterator[Finding]:
+    """Wires and splices join two kinds of pin that must never meet: CAN H and CAN L, supply and ground, high voltage and 12 V."""
+    group: dict[str, str] = {}
+
+    def find(node: str) -> str:
+        while group.setdefault(node, node) != node:
+            node = group[node]
+        return node
+
+    for wire in conversion.wires:
+        group[find(wire.to_pin)] = find(wire.from_pin)
+    pins: dict[str, list[str]] = defaultdict(list)
+    for pin in list(group):
+        if pin in conversion.cavity:
+            pins[find(pin)].append(pin)
+    for joined in pins.values():
+        roles = {pin: conversion.cavity[pin].role for pin in joined}
+        for one, other in NEVER_JOINED:
+            first = sorted(pin for pin, role in roles.items() if role.startswith(one))
+            second = sorted(pin for pin, role in roles.items() if role.startswith(other))
+            if first and second:
+                yield Finding(
+                    rule="wires.roles-joined",
+                    level="stop",
+                    about=(first[0], second[0]),
+                    text=f"Wires join pin {first[0]} ({roles[first[0]]}) to pin {second[0]} ({roles[second[0]]}), which must never meet.",
+                    basis=Basis("common practice", "kinds of pin in the catalogue"),
+                    caution=HV_CAUTION if one == "hv" else FIRE_CAUTION if one == "supply_" else "",
+                )
 
 
 def load_without_way(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
@@ -290,7 +384,7 @@ def open_cavities(conversion: Conversion, result: WiresResult) -> Iterator[Findi
             rule="wires.open-cavity",
             level="note",
             about=tuple(sorted(by_connector)),
-            text=f"{total} sealed way{'s' if total > 1 else ''} stay without a wire and want a blanking plug each (counted in the parts list): {where}.",
+            text=f"{total} sealed way{'s stay' if total > 1 else ' stays'} without a wire and want{'' if total > 1 else 's'} a blanking plug{' each' if total > 1 else ''} (counted in the parts list): {where}.",
             value=float(total),
             limit=0.0,
             unit="ways",

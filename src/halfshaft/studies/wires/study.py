@@ -99,6 +99,9 @@ class WiresResult:
     ends: tuple[WireEnd, ...]
     open_cavities: tuple[OpenCavity, ...]
     wires_at: dict[str, tuple[str, ...]]
+    minus: str | None
+    minus_is_grounded: bool
+    fed_loads: tuple[str, ...]
 
 
 def resistance_at(ohm_at_20c: float, temperature_c: float) -> float:
@@ -121,6 +124,8 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
     uses: dict[str, WireUse] = {}
     drops: tuple[Drop, ...] = ()
     fuses: tuple[FuseUse, ...] = ()
+    fed_loads: tuple[str, ...] = ()
+    minus_is_grounded = False
     if supply is not None:
         circuit = Circuit(branches_of(conversion, resistance), supply)
         paths = tuple(_load_path(conversion, circuit, load.ref) for load in conversion.loads)
@@ -128,6 +133,12 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
         uses = _uses(conversion, circuit, currents)
         drops = _drops(conversion, routing, resistance, paths, currents)
         fuses = _fuses(conversion, circuit, paths, currents, uses)
+        minus_is_grounded = circuit.minus_is_grounded()
+        fed_loads = tuple(
+            ref
+            for ref, element in conversion.element.items()
+            if element.kind == "load" and f"{ref.partition('.')[0]}.{element.pin_a}" in circuit.from_plus
+        )
     return WiresResult(
         resistance_ohm=resistance,
         paths=paths,
@@ -137,6 +148,9 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
         ends=_ends(conversion, routing),
         open_cavities=_open_cavities(conversion, wires_at),
         wires_at=wires_at,
+        minus=None if supply is None else supply.minus,
+        minus_is_grounded=minus_is_grounded,
+        fed_loads=fed_loads,
     )
 
 
