@@ -32,7 +32,8 @@ class InputError(HalfshaftError):
 
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = tuple(faults)
-        super().__init__("\n".join(str(fault) for fault in self.faults))
+        count = f"{len(self.faults)} faults; nothing was read" if len(self.faults) > 1 else ""
+        super().__init__("\n".join([*map(str, self.faults), *([count] if count else [])]))
 
 
 class OutputError(HalfshaftError):

@@ -399,7 +399,10 @@ def test_an_archive_that_lies_about_its_sizes(with_sum: bool, sheets: bytes, tmp
     [
         ("A1048576", "sheet removed reaches to row 1048576, column 8; delete the cells that stand far outside"),
         ("XFD1048576", "sheet removed reaches to row 1048576, column 16384; delete the cells that stand far outside"),
-        ("XFD3", "'x' stands to the right of the last named column; a separator too many?"),
+        (
+            "XFD3",
+            "'x' stands to the right of the last named column: is the row shifted? Text that holds the separator wants quotation marks",
+        ),
     ],
 )
 def test_a_stray_cell_far_away(place: str, says: str, sheets: bytes, tmp_path: Path) -> None:

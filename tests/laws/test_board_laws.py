@@ -81,6 +81,16 @@ def crossings(lines: Sequence[Line]) -> list[str]:
     return found
 
 
+def on_top(lines: Sequence[Line], bundle_mm: dict[frozenset[str], float]) -> list[str]:
+    """Stretches without a common node whose bundles, as thick as they are, lie on each other."""
+    found = []
+    for (here, first), (there, second) in itertools.combinations([(line, line.shape) for line in lines], 2):
+        least_mm = (bundle_mm[frozenset(here.ends)] + bundle_mm[frozenset(there.ends)]) / 2
+        if not set(here.ends) & set(there.ends) and first.distance(second) < least_mm:
+            found.append(f"{here.ends} lies on {there.ends}")
+    return found
+
+
 def kinks(lines: Iterable[Line]) -> list[str]:
     """Where a path does not go on as it came."""
     found = []
@@ -248,7 +258,10 @@ def test_the_points_of_a_line_lie_on_it(path):
 def layout_faults(tree: tuple[Stretch, ...], laid: Laid, *, bend_factor: float) -> list[str]:
     lines = [Line(ends, path) for ends, path in laid.paths.items()]
     asked = {frozenset((item.start, item.end)): item for item in tree}
-    found = crossings(lines) + kinks(lines) + too_tight(lines, {ends: item.bundle_mm for ends, item in asked.items()}, bend_factor)
+    bundles = {ends: item.bundle_mm for ends, item in asked.items()}
+    found = crossings(lines) + kinks(lines) + too_tight(lines, bundles, bend_factor)
+    if laid.method == "beam search":
+        found += on_top(lines, bundles)
     if asked.keys() != {frozenset(line.ends) for line in lines} or len(lines) != len(tree):
         found.append("not every stretch is laid once")
     for line in lines:
@@ -305,6 +318,8 @@ def board_faults(study: Study, board: Board) -> list[str]:
     lines = [Line((item.start, item.end), item.path) for item in board.stretches]
     bundles = {frozenset((item.start, item.end)): max(section.over_mm for section in item.sections) for item in board.stretches}
     found = crossings(lines) + kinks(lines) + too_tight(lines, bundles, conversion.shop.bend_radius_factor)
+    if board.method == "beam search":
+        found += on_top(lines, bundles)
     asked = {run.run: run.length_mm for run in laid.runs} | {f"tail {tail.connector}": tail.length_mm for tail in laid.tails}
     for item in board.stretches:
         at_mm = 0.0

@@ -11,6 +11,7 @@ from pydantic_core import ErrorDetails
 from halfshaft.files.cells import write_number
 from halfshaft.model.base import Record
 from halfshaft.model.references import nearest
+from halfshaft.standards import colours
 
 Loc = tuple[str | int, ...]
 
@@ -27,45 +28,58 @@ def model_faults(error: ValidationError, record: type[Record]) -> list[tuple[Loc
     ]
 
 
+# What each kind of fault is called in a workshop; names in braces are what was found and the limits that pydantic reports.
+_SENTENCES = {
+    "missing": "is missing and must be given",
+    "greater_than": "{shown} is too small; it must be more than {gt}",
+    "greater_than_equal": "{shown} is too small; it must be at least {ge}",
+    "less_than": "{shown} is too large; it must be less than {lt}",
+    "less_than_equal": "{shown} is too large; it must be at most {le}",
+    "finite_number": "{shown} is no number that can be measured",
+    "float_type": "{shown} stands where a number belongs",
+    "int_type": "{shown} stands where a whole number belongs",
+    "int_from_float": "{shown} stands where a whole number belongs",
+    "bool_type": "{shown} stands where true or false belongs",
+    "string_type": "{shown} stands where text belongs; put it in quotation marks",
+    "string_too_short": "is blank and must be given",
+    "string_too_long": "is too long; at most {max_length} characters",
+    "too_short": "needs at least {min_length} of them",
+    "model_type": "{shown} stands where a table with named values belongs",
+    "model_attributes_type": "{shown} stands where a table with named values belongs",
+    "dict_type": "{shown} stands where a table with named values belongs",
+    "tuple_type": "{shown} stands where a list in square brackets belongs",
+    "value_error": "{error}",
+}
+
+
 def _sentence(detail: ErrorDetails, record: type[Record]) -> str:
     kind, found = detail["type"], detail["input"]
     limits: dict[str, Any] = detail.get("ctx", {})
-    if kind == "missing":
-        return "is missing and must be given"
     if kind == "extra_forbidden":
-        return f"unknown name{nearest(str(detail['loc'][-1]), _names(record, tuple(detail['loc'])))}"
-    if kind == "value_error":
-        return str(limits["error"])
-    shown = _shown(found)
-    if kind in ("greater_than", "greater_than_equal"):
-        word = "more than" if kind == "greater_than" else "at least"
-        return f"{shown} is too small; it must be {word} {_plain(limits.get('gt', limits.get('ge')))}"
-    if kind in ("less_than", "less_than_equal"):
-        word = "less than" if kind == "less_than" else "at most"
-        return f"{shown} is too large; it must be {word} {_plain(limits.get('lt', limits.get('le')))}"
+        return _unknown(tuple(detail["loc"]), record)
     if kind == "literal_error":
-        return f"{shown} is none of {str(limits.get('expected', '')).replace(' or ', ', ')}"
-    if kind == "finite_number":
-        return f"{shown} is no number that can be measured"
-    if kind in ("float_type", "int_type", "int_from_float"):
-        return f"{shown} stands where a {'whole ' if kind.startswith('int') else ''}number belongs"
-    if kind == "bool_type":
-        return f"{shown} stands where true or false belongs"
-    if kind == "string_type":
-        return f"{shown} stands where text belongs; put it in quotation marks"
-    if kind == "string_too_short":
-        return "is blank and must be given"
-    if kind == "string_too_long":
-        return f"is too long; at most {limits.get('max_length')} characters"
+        return _none_of(found, str(limits.get("expected", "")))
     if kind == "string_pattern_mismatch":
-        return f"{shown} {_pattern(str(limits.get('pattern', '')))}"
-    if kind == "too_short":
-        return f"needs at least {limits.get('min_length')} of them"
-    if kind in ("model_type", "dict_type", "model_attributes_type"):
-        return f"{shown} stands where a table with named values belongs"
-    if kind == "tuple_type":
-        return f"{shown} stands where a list in square brackets belongs"
-    return f"{shown}: {detail['msg']}"
+        return f"{_shown(found)} {_pattern(str(limits.get('pattern', '')), str(found))}"
+    sentence = _SENTENCES.get(kind, "{shown}: {message}")
+    words = {name: _plain(value) for name, value in limits.items()}
+    return sentence.format(shown=_shown(found), message=detail["msg"], **words)
+
+
+def _unknown(loc: Loc, record: type[Record]) -> str:
+    """A name that is not known where it stands: perhaps it belongs to the record further up."""
+    name = str(loc[-1])
+    if len(loc) > 1 and name in record.model_fields:
+        return f"belongs to the whole, not to this part of it: put it above the first [[{loc[0]}]]"
+    return f"unknown name{nearest(name, _names(record, loc))}"
+
+
+def _none_of(found: Any, expected: str) -> str:
+    words = [word.strip("'") for word in expected.replace(" or ", ", ").split(", ")]
+    hint = (
+        "; write `;` between several" if isinstance(found, str) and "," in found else nearest(str(found), words) if len(words) > 1 else ""
+    )
+    return f"{_shown(found)} is none of {', '.join(words)}{hint if hint.startswith('; did') or hint.startswith('; write') else ''}"
 
 
 def _names(record: type[Record], loc: Loc) -> tuple[str, ...]:
@@ -87,17 +101,21 @@ def _inner(record: type[Record], field: str) -> Any:
     return None
 
 
-def _pattern(pattern: str) -> str:
-    if "GNYE" in pattern:
-        return "is no colour: write letters of IEC 60757, base-tracer, such as BU-WH"
-    if r"\d{4}" in pattern:
-        return "is no date; write year-month-day, such as 2026-11-20"
-    if "~" in pattern:
-        return "is no pin of a part: write connector.cavity, or ~name for a node inside"
-    if "{1,6}" in pattern:
-        return "is no cavity number: up to six letters and figures"
-    if "A-Za-z0-9" in pattern:
-        return "is no mark: letters, figures, `-`, `_` and `+` only, no spaces"
+# What a pattern of the model asks for, told by a piece of it that no other pattern has.
+_PATTERNS = (
+    ("GNYE", "is no colour: write letters of IEC 60757, base-tracer, such as BU-WH"),
+    (r"\d{4}", "is no date; write year-month-day, such as 2026-11-20"),
+    ("~", "is no pin of a part: write connector.cavity, or ~name for a node inside"),
+    ("{1,6}", "is no cavity number: up to six letters and figures"),
+    ("A-Za-z0-9", "is no mark: it begins with a letter or figure, then letters, figures, `-`, `_` and `+` only, no spaces"),
+)
+
+
+def _pattern(pattern: str, found: str) -> str:
+    for piece, words in _PATTERNS:
+        if piece in pattern:
+            code = next((code for code, word in colours().items() if word == found.lower()), None) if piece == "GNYE" else None
+            return f"{words}; {found.lower()} is {code}" if code else words
     return "holds characters that cannot be printed on one line"
 
 

@@ -32,6 +32,7 @@ from halfshaft.model.references import KEYS, nearest
 
 MAX_FILE_BYTES = 16_000_000
 MAX_FILES = 5_000
+TOML_HINT = "text wants quotation marks, a number a decimal point and no mark between thousands"
 
 
 def read_folder(folder: FilePath) -> Conversion:
@@ -143,7 +144,7 @@ class _FolderReader:
         except tomllib.TOMLDecodeError as error:
             words = str(error)
             at = words.rpartition("(at line ")[2].split(",")[0]
-            self._fault(name, row=int(at) if at.isdigit() else None, message=f"is no TOML: {words.split(' (at')[0].lower()}")
+            self._fault(name, row=int(at) if at.isdigit() else None, message=f"is no TOML: {words.split(' (at')[0].lower()}; {TOML_HINT}")
         except (RecursionError, ValueError):
             self._fault(name, message="is no TOML that can be read")
         return None
@@ -196,7 +197,9 @@ class _FolderReader:
             return
         if values.get("ref") != stem and isinstance(values.get("ref"), str):
             row = line_of(self.toml_text[name], ("ref",))
-            message = f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}"
+            message = (
+                f"this file must hold part {stem!r}, after which it is named, but holds {values['ref']!r}: name the file after the part"
+            )
             self._fault(name, row=row, column="ref", message=message)
             self.draft.spoilt.add((name, row, "ref"))
         self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))

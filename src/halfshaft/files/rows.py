@@ -54,7 +54,9 @@ def grid_of(lines: Sequence[Sequence[str]], *, file: str, numbers: Sequence[int]
         if extra:
             faults.append(
                 Fault(
-                    file=file, row=number, message=f"{extra[0][:40]!r} stands to the right of the last named column; a separator too many?"
+                    file=file,
+                    row=number,
+                    message=f"{extra[0][:40]!r} stands to the right of the last named column: is the row shifted? Text that holds the separator wants quotation marks",
                 )
             )
         # Where a column stands twice, the first one counts: that is the one that was there before the copy.
