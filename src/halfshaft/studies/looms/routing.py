@@ -9,8 +9,12 @@ from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Cable, Hose, Loom, Wire
-from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, take_up_share
+from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up, take_up_share
 from halfshaft.studies.looms.network import Network, Route, RunLength
+
+
+# Cables and hoses are cut to the millimetre, never short of it.
+WHOLE_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +218,7 @@ def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCa
     kind = "HV"
     route = network.through((ends[0].point, *cable.via, ends[1].point), kind=kind)
     tails_mm = ends[0].tail_mm + ends[1].tail_mm
-    cut_mm = None if route is None else route.length_mm + tails_mm + conversion.shop.cable_ends_mm
+    cut_mm = None if route is None else round_up(route.length_mm + tails_mm + conversion.shop.cable_ends_mm, step_mm=WHOLE_MM)
     return LaidCable(cable=cable, route=route, tails_mm=tails_mm, cut_mm=cut_mm)
 
 
@@ -224,4 +228,4 @@ def _lay_hose(network: Network, hose: Hose) -> LaidHose:
     route = network.through((hose.from_point, hose.to_point), kind="hose")
     if route is None:
         return LaidHose(hose=hose, route=None, cut_mm=None)
-    return LaidHose(hose=hose, route=route, cut_mm=route.length_mm + hose.tail_from_mm + hose.tail_to_mm)
+    return LaidHose(hose=hose, route=route, cut_mm=round_up(route.length_mm + hose.tail_from_mm + hose.tail_to_mm, step_mm=WHOLE_MM))
