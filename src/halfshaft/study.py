@@ -13,7 +13,8 @@ from halfshaft.studies.looms.continuity import Net, nets_of, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
-from halfshaft.studies.mass import MassResult, mass_findings, study_mass
+from halfshaft.studies.mass import MassResult, study_mass
+from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires

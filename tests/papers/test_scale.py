@@ -91,7 +91,7 @@ def place_on_board(
 
 
 def test_tiles_put_together_give_every_peg_of_the_board(tern_book: Path, tern_study: Study) -> None:
-    from halfshaft.book.pages import board_number
+    from halfshaft.book.frame import board_number
     from halfshaft.drawings.board import board_drawing
     from halfshaft.drawings.tiles import Correction, tiling
 

@@ -10,8 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
+from halfshaft.book.frame import board_number
 from halfshaft.book.lists import Listing, label_list, lists_of
-from halfshaft.book.pages import board_number, cover, pages_of
+from halfshaft.book.pages import cover, pages_of
 from halfshaft.drawings.board import board_drawing
 from halfshaft.drawings.car_view import side_view
 from halfshaft.drawings.labels import label_pages, labels_of

@@ -79,7 +79,7 @@ def _none_of(found: Any, expected: str) -> str:
     hint = (
         "; write `;` between several" if isinstance(found, str) and "," in found else nearest(str(found), words) if len(words) > 1 else ""
     )
-    return f"{_shown(found)} is none of {', '.join(words)}{hint if hint.startswith('; did') or hint.startswith('; write') else ''}"
+    return f"{_shown(found)} is none of {', '.join(words)}{hint if hint.startswith(('; did', '; write')) else ''}"
 
 
 def _names(record: type[Record], loc: Loc) -> tuple[str, ...]:

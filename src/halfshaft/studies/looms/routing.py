@@ -12,7 +12,6 @@ from halfshaft.model.wires import Cable, Hose, Loom, Wire
 from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up, take_up_share
 from halfshaft.studies.looms.network import Network, Route, RunLength
 
-
 # Cables and hoses are cut to the millimetre, never short of it.
 WHOLE_MM = 1.0
 

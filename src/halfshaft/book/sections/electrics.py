@@ -1,0 +1,122 @@
+"""The test sheet, the fuses, and the voltage lost on the way."""
+
+from __future__ import annotations
+
+from halfshaft.book.blocks import (
+    BOX,
+    Block,
+    Cell,
+    bold,
+    column,
+    heading,
+    number,
+    para,
+    small,
+    table,
+)
+from halfshaft.book.frame import Pages
+from halfshaft.studies.looms.continuity import natural
+from halfshaft.study import Study
+
+
+def tests(study: Study, pages: Pages) -> None:
+    """Pin to pin, with boxes to write in."""
+    blocks: list[Block] = [
+        para("Each loom on its board, nothing plugged in. Ohms from pin to pin first, then each group of pins against all others: that must be open."),
+        small("Expect: copper at 20 °C by length and section. It passes up to that plus, for each connection, 5 mΩ or what the catalogue gives its terminal, whichever is more (published: a gearbox maker's service manual). Use a meter that reads milliohms with four leads, or write down what the leads alone read and take it off."),
+    ]  # fmt: skip
+    columns = [
+        column("No", "auto", "right"),
+        column("Between", 24.0),
+        column("and", 24.0),
+        column("Wires", "1fr"),
+        column("Expect, mΩ", "auto", "right"),
+        column("Passes to", "auto", "right"),
+        column("If not, look at", 34.0),
+        column("Found", 16.0),
+        column("By", 12.0),
+    ]
+    for loom in study.routing.looms:
+        readings = study.readings[loom.loom.ref]
+        rows: list[list[Cell]] = [
+            [
+                str(index),
+                bold(reading.between[0]),
+                bold(reading.between[1]),
+                ", ".join(reading.wires),
+                number(reading.expected, 1),
+                number(reading.high, 1),
+                reading.suspect,
+                BOX,
+                BOX,
+            ]
+            for index, reading in enumerate(readings, start=1)
+        ]
+        groups = len(study.nets[loom.loom.ref])
+        opens = (
+            ""
+            if groups < 2
+            else f"Open: each of the {groups} groups of pins against all the others together: no reading under 1 MΩ (common practice). Found by ______________"
+        )
+        blocks += [
+            heading(f"{loom.loom.name} ({loom.loom.ref})"),
+            table(columns, rows, size=8.5, group=0),
+            *([small(opens)] if opens else []),
+            {"kind": "sign"},
+        ]
+    pages.add("Test sheet, pin to pin", blocks)
+
+
+def fuses(study: Study, pages: Pages) -> None:
+    """Fuses with what they guard, and the voltage lost on the way to each load."""
+    result, conversion = study.wires, study.conversion
+    if not result.fuses:
+        return
+    rows: list[list[Cell]] = [
+        [
+            bold(fuse.ref), f"{fuse.rating_a:g}", number(fuse.current_a, 1), f"{number(100 * fuse.current_a / fuse.rating_a)} %" if fuse.rating_a else "",
+            fuse.case, ", ".join(fuse.wires), ", ".join(conversion.load[load].name for load in fuse.loads),
+        ]
+        for fuse in sorted(result.fuses, key=lambda item: natural(item.ref))
+    ]  # fmt: skip
+    columns = [
+        column("Fuse"),
+        column("A", "auto", "right"),
+        column("Carries, A", "auto", "right"),
+        column("Share", "auto", "right"),
+        column("In the case", 24.0),
+        column("Wires behind it", 44.0),
+        column("Loads", "1fr"),
+    ]
+    limit = conversion.shop.voltage_drop_max_percent
+    drops: list[list[Cell]] = [
+        [
+            bold(drop.load),
+            ", ".join(drop.wires),
+            number(drop.length_m, 1),
+            drop.case,
+            number(drop.drop_v, 2),
+            number(drop.drop_percent, 1),
+            number(drop.hot_drop_percent, 1),
+            f"{limit:g}",
+        ]
+        for drop in sorted(result.drops, key=lambda item: -item.drop_percent)
+    ]
+    drop_columns = [
+        column("Load", 36.0),
+        column("Wires behind the fuse", "1fr"),
+        column("m", "auto", "right"),
+        column("Worst case", 24.0),
+        column("V", "auto", "right"),
+        column("%", "auto", "right"),
+        column("% hot", "auto", "right"),
+        column("Limit", "auto", "right"),
+    ]
+    blocks = [
+        table(columns, rows, size=8.5),
+        small(f"Carries: all loads that the case names at once, steady, starting peaks left out. Limit {100 * conversion.shop.fuse_load_share_max:.0f} % of the rating (setting of this shop, common practice)."),
+        heading("Voltage lost on the way"),
+        table(drop_columns, drops, size=8.5),
+        small(f"Copper of supply and ground wires behind the fuse, of {conversion.supply.voltage_v:g} V, at {conversion.shop.drop_temperature_c:g} °C; hot: each wire at the hottest zone that it passes, with 0.00393 per kelvin (published: IEC 60028)."),
+    ]  # fmt: skip
+    pages.add("Fuses and voltage drop", blocks)
