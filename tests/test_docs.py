@@ -13,7 +13,12 @@ from halfshaft.model.conversion import Shop
 REPO = Path(__file__).parents[1]
 SOURCE = "\n".join(path.read_text(encoding="utf-8") for path in sorted((REPO / "src").rglob("*.py")))
 RULES = sorted(
-    {*re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE), *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE), "wires.no-supply", "wires.no-ground"}
+    {
+        *re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE),
+        *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE),
+        "wires.load-unfed",
+        "wires.no-ground",
+    }
 )
 
 

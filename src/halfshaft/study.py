@@ -9,7 +9,7 @@ from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
-from halfshaft.studies.looms.continuity import Net, nets_of, readings_of
+from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
@@ -53,9 +53,9 @@ class Study:
         return study_wires(self.conversion, self.routing)
 
     @cached_property
-    def nets(self) -> dict[str, tuple[Net, ...]]:
+    def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
-        return {laid.loom.ref: nets_of(laid) for laid in self.routing.looms}
+        return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
 
     @cached_property
     def readings(self) -> dict[str, tuple[Reading, ...]]:

@@ -35,7 +35,7 @@ class Mistake:
 
 
 @pytest.fixture
-def tern(tmp_path: Path) -> Path:
+def folder(tmp_path: Path) -> Path:
     return Path(shutil.copytree(TERN, tmp_path / "tern"))
 
 
@@ -349,19 +349,19 @@ ELSEWHERE = {
 
 
 @pytest.mark.parametrize("name", ALL)
-def test_one_mistake_is_one_fault_at_its_place(tern: Path, name: str) -> None:
+def test_one_mistake_is_one_fault_at_its_place(folder: Path, name: str) -> None:
     item = ALL[name]
-    row = item.mistake(tern)
-    fault = the_fault_of(tern)
+    row = item.mistake(folder)
+    fault = the_fault_of(folder)
     assert (fault.file, fault.row, fault.column) == (item.mistake.file, ELSEWHERE.get(name, row), item.column)
     for words in item.says:
         assert words in fault.message
 
 
-def test_a_fault_is_one_line_that_begins_with_its_place(tern: Path) -> None:
-    row = cell("wires.csv", "W101", "colour", "blue")(tern)
+def test_a_fault_is_one_line_that_begins_with_its_place(folder: Path) -> None:
+    row = cell("wires.csv", "W101", "colour", "blue")(folder)
     with pytest.raises(InputError) as caught:
-        read_folder(tern)
+        read_folder(folder)
     assert str(caught.value).startswith(f"wires.csv, row {row}, column colour: 'blue' is no colour")
     assert "\n" not in str(caught.value)
 
@@ -372,7 +372,9 @@ def test_a_fault_is_one_line_that_begins_with_its_place(tern: Path) -> None:
 REFERRED_TO = {
     "a device that cannot be read": cell("devices.csv", "PED", "x_mm", "470 mm"),
     "a device whose part cannot be read": swap("parts/AT-PED.toml", "mass_kg = 0.55", 'mass_kg = "0.55"'),
-    "a device without a mark": cell("devices.csv", "PED", "name", ""),
+    "a device without a name": cell("devices.csv", "PED", "name", ""),
+    "a device without a mark": cell("devices.csv", "PED", "ref", ""),
+    "a module type with a number for a mark": swap("modules.toml", '"AT-MOD8"', "8"),
     "a point that cannot be read": cell("points.csv", "R07", "kind", "clips"),
     "a run that cannot be read": cell("runs.csv", "U23", "length_taped_mm", "0"),
     "a loom that cannot be read": cell("looms.csv", "FR", "carries", "lv"),
@@ -393,12 +395,12 @@ REFERRED_TO = {
 
 
 @pytest.mark.parametrize("name", REFERRED_TO)
-def test_who_refers_to_a_faulty_row_is_not_at_fault(tern: Path, name: str) -> None:
-    row = REFERRED_TO[name](tern)
-    assert the_fault_of(tern).row == row
+def test_who_refers_to_a_faulty_row_is_not_at_fault(folder: Path, name: str) -> None:
+    row = REFERRED_TO[name](folder)
+    assert the_fault_of(folder).row == row
 
 
-def test_several_mistakes_are_all_reported_in_the_order_of_files_and_rows(tern: Path) -> None:
+def test_several_mistakes_are_all_reported_in_the_order_of_files_and_rows(folder: Path) -> None:
     """One of each stage of reading: the folder, a table's header, a cell, a record, a reference, the sense of it."""
     mistakes = [
         added("wire.csv"),
@@ -410,8 +412,8 @@ def test_several_mistakes_are_all_reported_in_the_order_of_files_and_rows(tern: 
         swap("conversion.toml", "seats = 4", "seats = 0"),
         cell("devices.csv", "VCU", "zone", ""),  # no mistake: a zone may be left blank
     ]
-    rows = [mistake(tern) for mistake in mistakes]
-    assert [(fault.file, fault.row, fault.column) for fault in faults_of(tern)] == [
+    rows = [mistake(folder) for mistake in mistakes]
+    assert [(fault.file, fault.row, fault.column) for fault in faults_of(folder)] == [
         ("conversion.toml", rows[6], "car.seats"),
         ("parts/AT-PED.toml", rows[4], "connectors[1].cavities[1].terminal"),
         ("runs.csv", rows[5], "to_point"),
@@ -422,34 +424,34 @@ def test_several_mistakes_are_all_reported_in_the_order_of_files_and_rows(tern: 
     ]
 
 
-def test_every_faulty_cell_of_a_row_is_named(tern: Path) -> None:
+def test_every_faulty_cell_of_a_row_is_named(folder: Path) -> None:
     row = None
     for column, text in (("section_mm2", "0,5"), ("colour", "blue"), ("to_pin", ""), ("meaning", "x" * 300)):
-        row = cell("wires.csv", "W101", column, text)(tern)
-    assert [(fault.row, fault.column) for fault in faults_of(tern)] == [
+        row = cell("wires.csv", "W101", column, text)(folder)
+    assert [(fault.row, fault.column) for fault in faults_of(folder)] == [
         (row, "colour"), (row, "meaning"), (row, "section_mm2"), (row, "to_pin"),
     ]  # fmt: skip
 
 
-def test_a_misspelt_required_column_is_named_under_both_names(tern: Path) -> None:
-    header("wires.csv", "colour", "color")(tern)
-    missing, unknown = faults_of(tern)
+def test_a_misspelt_required_column_is_named_under_both_names(folder: Path) -> None:
+    header("wires.csv", "colour", "color")(folder)
+    missing, unknown = faults_of(folder)
     assert (missing.column, missing.message) == ("color", "unknown column; did you mean 'colour'?")
     assert (unknown.column, unknown.message) == ("colour", "this column is missing and must be there")
 
 
-def test_an_empty_part_file_is_said_to_lack_everything(tern: Path) -> None:
-    (tern / "parts" / "AT-NEW.toml").touch()
-    faults = faults_of(tern)
+def test_an_empty_part_file_is_said_to_lack_everything(folder: Path) -> None:
+    (folder / "parts" / "AT-NEW.toml").touch()
+    faults = faults_of(folder)
     assert {fault.file for fault in faults} == {"parts/AT-NEW.toml"}
     assert {"ref", "name", "mass_kg"} <= {fault.column for fault in faults}
 
 
-def test_a_mark_that_is_a_number_is_told_apart_from_those_that_are_text(tern: Path) -> None:
+def test_a_mark_that_is_a_number_is_told_apart_from_those_that_are_text(folder: Path) -> None:
     """The nearest name is looked for among those that are there, also where one of them is no text."""
-    (tern / "parts" / "AT-NEW.toml").write_text("ref = 5\n")
-    cell("devices.csv", "PED", "part", "AT-PEDD")(tern)
-    told = {(fault.file, fault.column): fault.message for fault in faults_of(tern)}
+    (folder / "parts" / "AT-NEW.toml").write_text("ref = 5\n")
+    cell("devices.csv", "PED", "part", "AT-PEDD")(folder)
+    told = {(fault.file, fault.column): fault.message for fault in faults_of(folder)}
     assert told["parts/AT-NEW.toml", "ref"] == "5 stands where text belongs; put it in quotation marks"
     assert told["devices.csv", "part"] == "no 'AT-PEDD' in parts; did you mean 'AT-PED'?"
 
@@ -457,24 +459,24 @@ def test_a_mark_that_is_a_number_is_told_apart_from_those_that_are_text(tern: Pa
 # --- a car that could not stand -----------------------------------------------------------------------------------------
 
 
-def test_four_scales_that_show_nothing(tern: Path) -> None:
+def test_four_scales_that_show_nothing(folder: Path) -> None:
     for wheel in ("front_left_kg = 118", "front_right_kg = 121", "rear_left_kg = 226", "rear_right_kg = 229"):
-        swap("conversion.toml", wheel, f"{wheel.split()[0]} = 0")(tern)
-    fault = the_fault_of(tern)
+        swap("conversion.toml", wheel, f"{wheel.split()[0]} = 0")(folder)
+    fault = the_fault_of(folder)
     assert (fault.file, fault.column, fault.message) == ("conversion.toml", "car", "the four scales add up to nothing")
 
 
 @pytest.mark.parametrize("height_mm", [2110, 2500])
-def test_an_axle_lifted_as_high_as_the_wheelbase_is_long(tern: Path, height_mm: float) -> None:
-    swap("conversion.toml", "height_mm = 560", f"height_mm = {height_mm}")(tern)
-    fault = the_fault_of(tern)
+def test_an_axle_lifted_as_high_as_the_wheelbase_is_long(folder: Path, height_mm: float) -> None:
+    swap("conversion.toml", "height_mm = 560", f"height_mm = {height_mm}")(folder)
+    fault = the_fault_of(folder)
     assert (fault.file, fault.column) == ("conversion.toml", "car")
     assert fault.message == "an axle cannot be lifted as high as the wheelbase is long"
 
 
-def test_a_day_that_is_on_no_calendar(tern: Path) -> None:
-    swap("conversion.toml", "2026-11-20", "2026-02-30")(tern)
-    fault = the_fault_of(tern)
+def test_a_day_that_is_on_no_calendar(folder: Path) -> None:
+    swap("conversion.toml", "2026-11-20", "2026-02-30")(folder)
+    fault = the_fault_of(folder)
     assert (fault.file, fault.column, fault.message) == ("conversion.toml", "job", "day is out of range for month")
 
 
@@ -487,8 +489,8 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
     assert fault.message.startswith("is not there")
 
 
-def test_a_file_where_a_folder_belongs(tern: Path) -> None:
-    assert the_fault_of(tern / "wires.csv").message.startswith("is a file, not a folder")
+def test_a_file_where_a_folder_belongs(folder: Path) -> None:
+    assert the_fault_of(folder / "wires.csv").message.startswith("is a file, not a folder")
 
 
 def test_an_empty_folder(tmp_path: Path) -> None:
@@ -500,87 +502,87 @@ def test_a_name_that_is_longer_than_a_disk_allows(tmp_path: Path) -> None:
     assert the_fault_of(tmp_path / ("x" * 5000)).message.startswith("cannot be read")
 
 
-def test_strangers_with_other_endings_are_left_alone(tern: Path) -> None:
-    before = read_folder(tern)
-    (tern / "photo.jpg").write_bytes(b"\xff\xd8\0")
-    (tern / ".wires.csv.swp").write_bytes(b"\0")
-    (tern / "parts" / "AT-PED.pdf").write_bytes(b"%PDF")
-    (tern / "notes").mkdir()
-    assert read_folder(tern) == before
+def test_strangers_with_other_endings_are_left_alone(folder: Path) -> None:
+    before = read_folder(folder)
+    (folder / "photo.jpg").write_bytes(b"\xff\xd8\0")
+    (folder / ".wires.csv.swp").write_bytes(b"\0")
+    (folder / "parts" / "AT-PED.pdf").write_bytes(b"%PDF")
+    (folder / "notes").mkdir()
+    assert read_folder(folder) == before
 
 
-def test_a_name_that_is_no_text_is_shown_all_the_same(tern: Path) -> None:
+def test_a_name_that_is_no_text_is_shown_all_the_same(folder: Path) -> None:
     try:
-        (tern / os.fsdecode(b"wires\xff.csv")).touch()
+        (folder / os.fsdecode(b"wires\xff.csv")).touch()
     except OSError:
         pytest.skip("this disk takes only names that are text")
-    fault = the_fault_of(tern)
+    fault = the_fault_of(folder)
     assert fault.file.encode() == b"wires?.csv"
     assert "did you mean 'wires.csv'?" in fault.message
 
 
-def test_a_folder_where_a_table_belongs(tern: Path) -> None:
-    (tern / "wires.csv").unlink()
-    (tern / "wires.csv").mkdir()
-    fault = the_fault_of(tern)
+def test_a_folder_where_a_table_belongs(folder: Path) -> None:
+    (folder / "wires.csv").unlink()
+    (folder / "wires.csv").mkdir()
+    fault = the_fault_of(folder)
     assert (fault.file, fault.message) == ("wires.csv", "is not a file")
 
 
 @pytest.mark.parametrize("name", ["wires.csv", "parts/AT-PED.toml", "conversion.toml"])
-def test_a_link_that_leads_out_of_the_folder_is_not_followed(tern: Path, name: str) -> None:
-    outside = tern.parent / "outside"
-    (tern / name).rename(outside)
-    (tern / name).symlink_to(outside)
-    fault = the_fault_of(tern)
+def test_a_link_that_leads_out_of_the_folder_is_not_followed(folder: Path, name: str) -> None:
+    outside = folder.parent / "outside"
+    (folder / name).rename(outside)
+    (folder / name).symlink_to(outside)
+    fault = the_fault_of(folder)
     assert fault.file == name
     assert "leads out of the folder" in fault.message
 
 
-def test_a_folder_of_parts_that_lies_outside_is_not_followed(tern: Path) -> None:
-    (tern / "parts").rename(tern.parent / "outside")
-    (tern / "parts").symlink_to(tern.parent / "outside", target_is_directory=True)
-    faults = faults_of(tern)
+def test_a_folder_of_parts_that_lies_outside_is_not_followed(folder: Path) -> None:
+    (folder / "parts").rename(folder.parent / "outside")
+    (folder / "parts").symlink_to(folder.parent / "outside", target_is_directory=True)
+    faults = faults_of(folder)
     assert {fault.file for fault in faults} == {f"parts/{path.name}" for path in (TERN / "parts").iterdir()}
     assert all("leads out of the folder" in fault.message for fault in faults)
 
 
-def test_a_link_inside_the_folder_is_followed(tern: Path) -> None:
-    before = read_folder(tern)
-    (tern / "wires.csv").rename(tern / "wires, new.txt")
-    (tern / "wires.csv").symlink_to("wires, new.txt")
-    assert read_folder(tern) == before
+def test_a_link_inside_the_folder_is_followed(folder: Path) -> None:
+    before = read_folder(folder)
+    (folder / "wires.csv").rename(folder / "wires, new.txt")
+    (folder / "wires.csv").symlink_to("wires, new.txt")
+    assert read_folder(folder) == before
 
 
-def test_a_link_to_itself(tern: Path) -> None:
-    (tern / "wires.csv").unlink()
-    (tern / "wires.csv").symlink_to("wires.csv")
-    fault = the_fault_of(tern)
+def test_a_link_to_itself(folder: Path) -> None:
+    (folder / "wires.csv").unlink()
+    (folder / "wires.csv").symlink_to("wires.csv")
+    fault = the_fault_of(folder)
     assert (fault.file, fault.row) == ("wires.csv", None)
     assert "leads back to itself" in fault.message or "cannot be read" in fault.message
 
 
 @pytest.mark.parametrize("name", ["wires.csv", "parts/AT-PED.toml"])
-def test_a_hundred_megabytes_are_not_even_opened(tern: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    os.truncate(tern / name, 100_000_000)
+def test_a_hundred_megabytes_are_not_even_opened(folder: Path, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    os.truncate(folder / name, 100_000_000)
     opened = []
     read_bytes = Path.read_bytes
     monkeypatch.setattr(Path, "read_bytes", lambda path: opened.append(path.name) or read_bytes(path))
-    fault = the_fault_of(tern)
+    fault = the_fault_of(folder)
     assert (fault.file, fault.message) == (name, "is 100 MB; no table of a conversion is over 16 MB")
     assert Path(name).name not in opened
     assert opened
 
 
-def test_rubbish_that_is_small_enough_to_read(tern: Path) -> None:
-    (tern / "wires.csv").write_bytes(bytes(range(256)) * 1000)
-    assert the_fault_of(tern).file == "wires.csv"
+def test_rubbish_that_is_small_enough_to_read(folder: Path) -> None:
+    (folder / "wires.csv").write_bytes(bytes(range(256)) * 1000)
+    assert the_fault_of(folder).file == "wires.csv"
 
 
-def test_many_faults_of_one_file_are_found_in_short_time(tern: Path) -> None:
+def test_many_faults_of_one_file_are_found_in_short_time(folder: Path) -> None:
     """Each fault looks up its line. A search from the top for each took ten seconds here, one for all takes a tenth."""
-    (tern / "boxes.toml").write_text("[[boxes]]\n" * 1000)
+    (folder / "boxes.toml").write_text("[[boxes]]\n" * 1000)
     before = time.process_time()
-    faults = faults_of(tern)
+    faults = faults_of(folder)
     assert time.process_time() - before < 4
     assert len(faults) == 9000
     assert {fault.row for fault in faults} == set(range(1, 1001))

@@ -1,23 +1,8 @@
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
-@pytest.fixture(scope="session")
-def tern_folder() -> Path:
-    return EXAMPLES / "tern"
-
-
-@pytest.fixture(scope="session")
-def tern(tern_folder: Path) -> Conversion:
-    return read_folder(tern_folder)
 
 
 @pytest.fixture(scope="session")

@@ -15,8 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import python_calamine
 
 from halfshaft.errors import Fault, InputError
+from halfshaft.files.archive import safe_copy
 from halfshaft.files.folder import folder_files
 from halfshaft.files.workbook import read_workbook, write_workbook
 from halfshaft.model.car import Removed
@@ -410,10 +412,33 @@ def test_a_stray_cell_far_away(place: str, says: str, sheets: bytes, tmp_path: P
     assert the_fault_of(edited(sheets, put("removed", place, "x")), tmp_path).message == says
 
 
-def test_an_entity_bomb_is_not_expanded(sheets: bytes, tmp_path: Path) -> None:
+def test_an_entity_bomb_does_not_reach_the_reader(sheets: bytes, tmp_path: Path) -> None:
     bomb = b'<!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;&a;&a;&a;&a;">]>'
-    data = with_entry(sheets, "xl/sharedStrings.xml", lambda xml: xml.replace(b"?>", b"?>" + bomb, 1).replace(b"<t>", b"<t>&b;", 1))
+    texts = "xl/sharedStrings.xml"
+    data = with_entry(sheets, texts, lambda xml: xml.replace(b"?>", b"?>" + bomb, 1).replace(b"<t>", b"<t>&b;", 1))
+    assert texts in unzipped(safe_copy(sheets)[0])
+    assert texts not in unzipped(safe_copy(data)[0])
     assert the_fault_of(data, tmp_path).message.startswith("is no .xlsx workbook")
+
+
+class Panic(BaseException):
+    """How a fault inside the reader arrives: it is no Exception."""
+
+
+@pytest.mark.parametrize(
+    ("error", "arrives_as"), [(Panic(), InputError), (ValueError(), InputError), (KeyboardInterrupt(), KeyboardInterrupt)]
+)
+def test_whatever_the_reader_stumbles_over_is_no_workbook(
+    error: BaseException, arrives_as: type[BaseException], sheets: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class Stumbling:
+        @staticmethod
+        def from_filelike(_: object) -> None:
+            raise error
+
+    monkeypatch.setattr(python_calamine, "CalamineWorkbook", Stumbling)
+    with pytest.raises(arrives_as):
+        read(sheets, tmp_path)
 
 
 def test_an_entry_twice_is_read_once(sheets: bytes, pedal: Conversion, tmp_path: Path) -> None:

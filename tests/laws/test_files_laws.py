@@ -414,7 +414,7 @@ def test_a_folder_loses_nothing_and_is_written_in_one_way(made: list[Change], le
     assert folder_files(again) == files
 
 
-@fixed(40)
+@fixed(30)
 @given(changes(), st.sets(st.sampled_from(LEFT_OUT), max_size=3))
 def test_a_workbook_loses_nothing_and_is_written_in_one_way(room: Path, made: list[Change], left_out: set[str]) -> None:
     conversion = changed(made, left_out)

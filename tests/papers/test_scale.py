@@ -16,7 +16,7 @@ import pytest
 from ezdxf import path as ezpath
 from shapely import LineString
 
-from halfshaft.drawings.tiles import EDGE_MM, SIDE_MM, STRIP_MM
+from halfshaft.drawings.tiles import FOOT_MM, SIDE_MM
 from halfshaft.study import Study
 from support import halfshaft
 
@@ -86,7 +86,7 @@ def place_on_board(
 ) -> tuple[float, float]:
     """From a place on a sheet back to the board's sheet."""
     x = (page_place[0] - SIDE_MM) / stretch[0] + tile_left
-    y = (page_place[1] - STRIP_MM - EDGE_MM) / stretch[1] + tile_bottom
+    y = (page_place[1] - FOOT_MM) / stretch[1] + tile_bottom
     return x - BAND_MM, y - BAND_MM
 
 
@@ -113,7 +113,7 @@ def test_a_printer_that_shrinks_x_gets_a_wider_x_and_only_that(tern_folder: Path
     assert done.returncode == 0, done.stderr
     with pdfplumber.open(tmp_path / "out" / "boards" / "TERN-LB-SR-A4.pdf") as pdf:
         page = pdf.pages[0]
-        assert float(page.width) / MM == pytest.approx(210.0, abs=0.1) or float(page.width) / MM == pytest.approx(297.0, abs=0.1)
+        assert (float(page.width) / MM, float(page.height) / MM) == pytest.approx((210.0, 297.0), abs=0.1)
         assert "x" in bars(page, 100.0 * 100.0 / 99.2)
         assert "x" not in bars(page, 100.0)
         assert "y" in bars(page, 100.0)

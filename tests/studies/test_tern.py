@@ -209,7 +209,7 @@ def test_finding_1_the_fan_supply_is_too_thin():
     assert finding.limit == 3.0
     assert "0.49 V" in finding.text
     assert "4.0 m" in finding.text
-    assert "4 mm2 would leave about 2.2 %" in finding.text
+    assert "4 mm² would leave about 2.2 %" in finding.text
     (drop,) = [drop for drop in study().wires.drops if drop.load == "FAN.motor"]
     assert drop.drop_v == pytest.approx(0.49, abs=0.005)
     assert drop.length_m == pytest.approx(4.0, abs=0.05)

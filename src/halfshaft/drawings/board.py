@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from halfshaft.drawings.board_notes import connector_of, write_notes
+from halfshaft.drawings.board_notes import connector_of, no_room_words, write_notes
 from halfshaft.drawings.board_words import READ_MM, write_words
 from halfshaft.drawings.shapes import (
     BUNDLE,
@@ -52,12 +52,15 @@ def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: W
         _mark(inner, mark)
     _pegs(inner, board, conversion.shop.peg_diameter_mm)
     blocked = _kept_clear(board)
-    written = write_words(inner, board, peg_mm=conversion.shop.peg_diameter_mm, blocked=blocked)
-    write_notes(inner, conversion, laid, board, wires, [*blocked, *written])
+    studs = frozenset(holder.connector for holder in board.holders if connector_of(conversion, holder.connector).kind == "stud")
+    written = write_words(inner, board, peg_mm=conversion.shop.peg_diameter_mm, blocked=blocked, studs=studs)
+    without_room = write_notes(inner, conversion, laid, board, wires, [*blocked, *written])
     sheet = Sketch()
     _edges(sheet, board)
     sheet.shapes.extend(moved(shape, BAND_MM, BAND_MM) for shape in inner.shapes)
     _frame(sheet, conversion, laid, board, number, stops)
+    if without_room:
+        sheet.text((BAND_MM + 20, BAND_MM + board.size_mm[1] - 40), no_room_words(without_room), READ_MM, bold=True)
     return Drawing(width, height, tuple(sheet.shapes), title=f"{laid.loom.name}, board {number}")
 
 
@@ -171,7 +174,7 @@ def _kept_clear(board: Board) -> list[tuple[Place, ...]]:
     edge = 12.0
     return [
         box(width - BLOCK_WIDTH_MM - 34, 0.0, width, BLOCK_HEIGHT_MM + edge),
-        box(0.0, height - 38, 520.0, height),
+        box(0.0, height - 44, 520.0, height),
         box(0.0, 0.0, width, edge),
         box(0.0, height - edge, width, height),
         box(0.0, 0.0, edge, height),
@@ -210,7 +213,7 @@ def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, 
     scale_bar(sheet, left + 3, bottom + 40, bar, upright=True)
     scale_bar(sheet, right - 6, bottom + 60, bar, upright=True, words=False)
     sheet.text((left + 20, top - 26), laid.loom.name, 7.0, bold=True)
-    sheet.text((left + 20, top - 33), f"{laid.loom.built}; covering: {laid.loom.covering or 'none given'}", READ_MM)
+    sheet.text((left + 20, top - 33), f"{job.name}; {laid.loom.built}; covering: {laid.loom.covering or 'none given'}", READ_MM)
     if stops:
         words = f"NOT FOR BUILDING: {stops} finding{'s' if stops > 1 else ''} of this revision stop{'' if stops > 1 else 's'} the work"
         sheet.text((left + 140, top - 26), words, 7.0, bold=True)
@@ -220,7 +223,7 @@ def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, 
         status="not for building" if stops else job.status,
         scale="1:1",
         title=laid.loom.name,
-        subtitle=f"{job.name}; peg Ø {conversion.shop.peg_diameter_mm:g}, drill at the cross; lengths along the centre line",
+        subtitle=f"peg Ø {conversion.shop.peg_diameter_mm:g}, drill at the cross; lengths along the centre line",
         number=number,
         revision=job.revision,
         date=job.date,

@@ -13,7 +13,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Connector
 from halfshaft.studies.looms.board import Board, Holder
 from halfshaft.studies.looms.geometry import Place, ahead
-from halfshaft.studies.looms.raster import Grid, Taken
+from halfshaft.studies.looms.raster import Grid, Stamp, Taken
 from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.wires.study import WiresResult
 
@@ -24,6 +24,28 @@ ROW_MM = 5.5
 # Heights of a note's title and of a face's latch and band; widths of its columns.
 NOTE_TITLE_MM, NOTE_FACE_MM, NOTE_COLUMN_MM, NOTE_WIDTH_MM = 14.0, 14.0, 66.0, 84.0
 CELLS = Grid(8.0)
+# A note goes this much further away rather than have a leader run behind a note.
+CROSSING_COSTS_MM = 200.0
+# The line that names notes without room: as wide as what is kept clear for the loom's name.
+NO_ROOM_WIDTH_MM = 490.0
+
+Box = tuple[float, float, float, float]
+Leader = tuple[Place, Place]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Where a note stands (left, bottom, right, top), how far from its holder, and the line between them if they are apart."""
+
+    gap_mm: float
+    box: Box
+    leader: Leader | None
+
+    @property
+    def stamp(self) -> Stamp:
+        """The cells that it takes."""
+        left, bottom, right, top = self.box
+        return CELLS.polygon(((left, bottom), (right, bottom), (right, top), (left, top)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +105,13 @@ def connector_of(conversion: Conversion, ref: str) -> Connector:
     return conversion.connector[device, name]
 
 
-def write_notes(sketch: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, wires: WiresResult, blocked: list[Corners]) -> None:
-    """By each holder its name, its face from the wire side and its wires, in the nearest free place, with a leader."""
+def write_notes(
+    sketch: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, wires: WiresResult, blocked: list[Corners]
+) -> list[str]:
+    """By each holder its name, its face from the wire side and its wires, in the nearest free place, with a leader.
+
+    Gives back the connectors for whose note there was no room: the sheet must say so.
+    """
     rows = {holder.connector: rows_of(conversion, laid, holder.connector, wires) for holder in board.holders}
     sizes = {ref: note_size_mm(connector_of(conversion, ref), len(found)) for ref, found in rows.items()}
     stamps = [CELLS.line(item.path.corners, item.bundle_mm / 2 + 4.0) for item in board.stretches]
@@ -92,43 +119,102 @@ def write_notes(sketch: Sketch, conversion: Conversion, laid: LaidLoom, board: B
     stamps += [CELLS.disc(peg.at, 4.0) for peg in board.pegs]
     stamps += [CELLS.polygon(corners) for corners in blocked]
     taken = Taken({}).plus(stamps)
-    plans = [_plan(board, sizes, taken, largest_first) for largest_first in (True, False)]
-    plan = min(plans, key=lambda found: (-len(found), sum(gap for gap, _ in found.values())))
+    plans = [_settled(_plan(order, board, sizes, taken), order, board, sizes, taken) for order in _orders(board, sizes)]
+    plan = min(plans, key=lambda found: (-len(found), _crossings(list(found.values())), sum(note.gap_mm for note in found.values())))
     # Leaders first: the paper of a note covers whatever passes behind it.
     for holder in board.holders:
-        if holder.connector in plan:
-            _leader(sketch, holder, plan[holder.connector][1], sizes[holder.connector])
-    for connector, (_, (left, bottom)) in plan.items():
+        if holder.connector in plan and (leader := plan[holder.connector].leader) is not None:
+            sketch.line(*leader, LEADER)
+    for connector, note in plan.items():
+        left, bottom, right, top = note.box
         width, height = sizes[connector]
-        sketch.box(left, bottom, left + width, bottom + height, BACKING)
+        sketch.box(left, bottom, right, top, BACKING)
         shapes = _note(conversion, connector, rows[connector], wires, width, height)
         sketch.shapes.extend(moved(shape, left, bottom) for shape in shapes)
+    return sorted(rows.keys() - plan.keys())
 
 
-def _leader(sketch: Sketch, holder: Holder, place: Place, size: tuple[float, float]) -> None:
-    """A thin line from a holder to its note, where they stand apart."""
-    (left, bottom), (width, height) = place, size
+def no_room_words(connectors: list[str]) -> str:
+    """What a sheet says of notes that found no place; as many names as the line holds."""
+    for count in range(len(connectors), -1, -1):
+        rest = len(connectors) - count
+        names = ", ".join(connectors[:count]) + (f" and {rest} more" if rest else "")
+        words = f"no room on the board for the wires of {names}: see the connector pages"
+        if text_width_mm(words, READ_MM, bold=True) <= NO_ROOM_WIDTH_MM:
+            break
+    return words
+
+
+def _leader(holder: Holder, box: Box) -> Leader | None:
+    """A thin line from a holder to the nearest edge of its note, where they stand apart."""
+    left, bottom, right, top = box
     middle = ahead(holder.at, holder.heading_deg, holder.length_mm / 2)
-    near = (min(max(middle[0], left), left + width), min(max(middle[1], bottom), bottom + height))
+    near = (min(max(middle[0], left), right), min(max(middle[1], bottom), top))
     if math.dist(near, middle) > holder.length_mm / 2 + 14.0:
-        sketch.line(_edge_of(holder, near), near, LEADER)
+        return _edge_of(holder, near), near
+    return None
 
 
-def _plan(board: Board, sizes: dict[str, tuple[float, float]], taken: Taken, largest_first: bool) -> dict[str, tuple[float, Place]]:
-    """A free place for every note, one after the other, with how far it is from its holder."""
-    plan: dict[str, tuple[float, Place]] = {}
-    sign = -1 if largest_first else 1
-    for holder in sorted(board.holders, key=lambda item: (sign * math.prod(sizes[item.connector]), item.connector)):
-        width, height = sizes[holder.connector]
-        middle = ahead(holder.at, holder.heading_deg, holder.length_mm / 2)
-        found = _free_place(middle, width, height, board, taken)
+def _orders(board: Board, sizes: dict[str, tuple[float, float]]) -> list[list[Holder]]:
+    """The orders in which the notes are tried: by size and across the board, each both ways."""
+
+    def area(holder: Holder) -> tuple[float, str]:
+        return math.prod(sizes[holder.connector]), holder.connector
+
+    def across(holder: Holder) -> tuple[Place, str]:
+        return holder.at, holder.connector
+
+    return [sorted(board.holders, key=key, reverse=back) for key in (area, across) for back in (True, False)]
+
+
+def _plan(order: list[Holder], board: Board, sizes: dict[str, tuple[float, float]], taken: Taken) -> dict[str, Note]:
+    """A free place for every note, one after the other."""
+    plan: dict[str, Note] = {}
+    for holder in order:
+        found = _free_place(holder, sizes[holder.connector], board, taken, list(plan.values()))
         if found is not None:
             plan[holder.connector] = found
-            _, (left, bottom) = found
-            taken = taken.plus(
-                [CELLS.polygon(((left, bottom), (left + width, bottom), (left + width, bottom + height), (left, bottom + height)))]
-            )
+            taken = taken.plus([found.stamp])
     return plan
+
+
+def _settled(
+    plan: dict[str, Note], order: list[Holder], board: Board, sizes: dict[str, tuple[float, float]], taken: Taken
+) -> dict[str, Note]:
+    """The plan after each note that could gain by it was given the choice again, now that all the others stand; a few rounds, or until none moves."""
+    for _ in range(3):
+        before = dict(plan)
+        for holder in order:
+            others = [note for connector, note in plan.items() if connector != holder.connector]
+            own = plan.get(holder.connector)
+            if own is not None and own.leader is None and not _crossings_with(own, others):
+                continue
+            found = _free_place(holder, sizes[holder.connector], board, taken.plus(note.stamp for note in others), others)
+            if found is not None:
+                plan = {**plan, holder.connector: found}
+        if plan == before:
+            break
+    return plan
+
+
+def _crossings(notes: list[Note]) -> int:
+    """How often a leader runs behind the note of another connector."""
+    return sum(_passes(one.leader, other.box) for one in notes if one.leader for other in notes if other is not one)
+
+
+def _passes(leader: Leader, box: Box) -> bool:
+    """Whether a straight line has a part inside a box (its slabs in x and in y, cut one after the other)."""
+    (start, end), low, high = leader, 0.0, 1.0
+    for axis in (0, 1):
+        move = end[axis] - start[axis]
+        near, far = box[axis] - start[axis], box[axis + 2] - start[axis]
+        if abs(move) < 1e-9:
+            if near > 0 or far < 0:
+                return False
+            continue
+        first, last = sorted((near / move, far / move))
+        low, high = max(low, first), min(high, last)
+    return low < high
 
 
 def _edge_of(holder: Holder, towards: Place) -> Place:
@@ -180,30 +266,39 @@ def _table_row(sketch: Sketch, row: Row, x: float, y: float) -> None:
     sketch.text((x + 62.5, y), row.section, READ_MM, anchor="end")
 
 
-def _free_place(middle: Place, width: float, height: float, board: Board, taken: Taken) -> tuple[float, Place] | None:
-    """The free place for a block that lies nearest to a point, and how far away it is."""
+def _free_place(holder: Holder, size: tuple[float, float], board: Board, taken: Taken, placed: list[Note]) -> Note | None:
+    """The free place for a note that lies nearest to its holder; a leader behind a note counts as much as a long way."""
     step = 16.0
-    best: tuple[float, Place] | None = None
+    middle = ahead(holder.at, holder.heading_deg, holder.length_mm / 2)
+    width, height = size
+    best: tuple[float, Note] | None = None
     for ring in range(1, 60):
         reach = ring * step
-        if best is not None and best[0] < reach - step:
+        if best is not None and best[0] < reach - max(width, height) / 2:
             break
         for index in range(8 * ring):
             side, along = divmod(index, 2 * ring)
             offset = -reach + along * step
             x, y = ((offset, reach), (reach, -offset), (-offset, -reach), (-reach, offset))[side]
             left, bottom = middle[0] + x - width / 2, middle[1] + y - height / 2
-            if left < 14 or bottom < 14 or left + width > board.size_mm[0] - 14 or bottom + height > board.size_mm[1] - 14:
+            right, top = left + width, bottom + height
+            if left < 14 or bottom < 14 or right > board.size_mm[0] - 14 or top > board.size_mm[1] - 14:
                 continue
             gap = math.hypot(max(abs(x) - width / 2, 0.0), max(abs(y) - height / 2, 0.0))
             if best is not None and gap >= best[0]:
                 continue
-            corners = (
-                (left - 2, bottom - 2),
-                (left + width + 2, bottom - 2),
-                (left + width + 2, bottom + height + 2),
-                (left - 2, bottom + height + 2),
-            )
-            if not taken.meets(CELLS.polygon(corners)):
-                best = (gap, (left, bottom))
-    return best
+            corners = ((left - 2, bottom - 2), (right + 2, bottom - 2), (right + 2, top + 2), (left - 2, top + 2))
+            if taken.meets(CELLS.polygon(corners)):
+                continue
+            box = (left, bottom, right, top)
+            note = Note(gap, box, _leader(holder, box))
+            cost = gap + CROSSING_COSTS_MM * _crossings_with(note, placed)
+            if best is None or cost < best[0]:
+                best = (cost, note)
+    return best[1] if best is not None else None
+
+
+def _crossings_with(note: Note, placed: list[Note]) -> int:
+    """How many crossings one more note brings: its leader behind others, and it over the leaders of others."""
+    behind = sum(_passes(note.leader, other.box) for other in placed) if note.leader else 0
+    return behind + sum(_passes(other.leader, note.box) for other in placed if other.leader)

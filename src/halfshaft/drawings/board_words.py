@@ -8,12 +8,13 @@ from dataclasses import dataclass, field
 
 from halfshaft.drawings.shapes import Sketch, text_width_mm
 from halfshaft.standards import table
-from halfshaft.studies.looms.board import Board, BoardMark, BoardStretch, Section
+from halfshaft.studies.looms.board import Board, BoardMark, BoardStretch, Holder, Section
 from halfshaft.studies.looms.geometry import Place, ahead, rectangle, unit
 from halfshaft.studies.looms.raster import Grid, Taken
 
 # Read while laying, at arm's length: nothing smaller than 3.5.
 READ_MM = 3.5
+HOLDER_NAME_MM = 5.0
 FINE = Grid(3.0)
 
 Corners = tuple[Place, ...]
@@ -31,26 +32,82 @@ class Words:
         return not self.taken.meets(FINE.polygon(corners))
 
     def write(
-        self, sketch: Sketch, at: Place, words: str, corners: Corners, *, angle_deg: float = 0.0, middle: bool = False, bold: bool = False
-    ) -> None:
+        self, sketch: Sketch, at: Place, words: str, corners: Corners, *, angle_deg: float = 0.0, middle: bool = False, bold: bool = False,
+        height_mm: float = READ_MM,
+    ) -> None:  # fmt: skip
         """Write words and remember where."""
-        sketch.text(at, words, READ_MM, anchor="middle" if middle else "start", angle_deg=angle_deg, bold=bold)
+        sketch.text(at, words, height_mm, anchor="middle" if middle else "start", angle_deg=angle_deg, bold=bold)
         self.written.append(corners)
         self.taken = self.taken.plus([FINE.polygon(corners)])
 
 
-def write_words(sketch: Sketch, board: Board, *, peg_mm: float, blocked: list[Corners]) -> list[Corners]:
-    """Write all of them, peg numbers first, since they must stand by their peg; gives back their outlines."""
+def write_words(sketch: Sketch, board: Board, *, peg_mm: float, blocked: list[Corners], studs: frozenset[str]) -> list[Corners]:
+    """Write all of them, names of holders first, then peg numbers, since they must stand by what they name; gives back their outlines.
+
+    `studs` are the connectors whose holder is a stud: nothing is written on those.
+    """
     stamps = [FINE.line(item.path.corners, item.bundle_mm / 2 + 0.5) for item in board.stretches]
     stamps += [FINE.polygon(holder.corners) for holder in board.holders]
     stamps += [FINE.disc(peg.at, peg_mm / 2 + 1.5) for peg in board.pegs]
     stamps += [FINE.polygon(corners) for corners in blocked]
     words = Words(Taken({}).plus(stamps))
+    _holder_names(sketch, board, words, studs)
     _peg_numbers(sketch, board, words)
     _names(sketch, board, words, ("splice", "breakout"))
     _lengths(sketch, board, words)
     _names(sketch, board, words, ("clip", "end", "grommet"))
     return words.written
+
+
+def _holder_names(sketch: Sketch, board: Board, words: Words, studs: frozenset[str]) -> None:
+    """The name of each connector on its holder, or where that is too small for it, in the nearest free place."""
+    beside = []
+    for holder in board.holders:
+        found = None if holder.connector in studs else _on_holder(holder)
+        if found is None:
+            beside.append(holder)
+        else:
+            at, angle, corners = found
+            words.write(sketch, at, holder.connector, corners, angle_deg=angle, middle=True, bold=True, height_mm=HOLDER_NAME_MM)
+    for holder in beside:
+        width = text_width_mm(holder.connector, HOLDER_NAME_MM, bold=True) + 1.0
+        places = list(_round_holder(holder, width))
+        place = next((place for place in places if words.free(_line_box(place, width, HOLDER_NAME_MM))), places[0])
+        box = _line_box(place, width, HOLDER_NAME_MM)
+        words.write(sketch, place, holder.connector, box, bold=True, height_mm=HOLDER_NAME_MM)
+
+
+def _on_holder(holder: Holder) -> tuple[Place, float, Corners] | None:
+    """Where a name fits on a holder, clear of the line at its back and of its two screws: base line's middle, angle, corners."""
+    width = text_width_mm(holder.connector, HOLDER_NAME_MM, bold=True)
+    clear, back, screw = 1.0, 3.0, 7.0
+    along = holder.length_mm - back - 2 * clear
+    across = holder.width_mm - 2 * (screw if holder.width_mm > 16 else clear)
+    middle = ahead(holder.at, holder.heading_deg, (holder.length_mm + back) / 2)
+    turns = sorted(
+        ((holder.heading_deg, along, across), (holder.heading_deg + 90.0, across, along)), key=lambda turn: abs(upright(turn[0]))
+    )
+    for heading, long_mm, high_mm in turns:
+        if width <= long_mm and high_mm >= HOLDER_NAME_MM:
+            angle = upright(heading)
+            start = ahead(middle, angle, -width / 2)
+            corners = rectangle(start, angle, length_mm=width, width_mm=HOLDER_NAME_MM)
+            return ahead(middle, angle - 90.0, HOLDER_NAME_MM / 2), angle, corners
+    return None
+
+
+def _round_holder(holder: Holder, width: float) -> Iterator[Place]:
+    """Places for a name round a holder, nearest to its outline first."""
+    x, y = ahead(holder.at, holder.heading_deg, holder.length_mm / 2)
+    places = []
+    for ring in range(2, 40):
+        for angle in range(0, 360, 15):
+            middle = ahead((x, y), holder.heading_deg + angle, 3.0 * ring)
+            corners = _line_box((middle[0] - width / 2, middle[1] - HOLDER_NAME_MM / 2), width, HOLDER_NAME_MM)
+            left, right = corners[0], corners[1]
+            gap = max(0.0, left[0] - x, x - right[0]) ** 2 + max(0.0, abs(middle[1] - y) - HOLDER_NAME_MM / 2) ** 2
+            places.append((gap, ring, angle, left))
+    yield from (place for *_, place in sorted(places))
 
 
 def _peg_numbers(sketch: Sketch, board: Board, words: Words) -> None:
@@ -137,7 +194,7 @@ def _round(mark: BoardMark, width: float) -> Iterator[Place]:
             yield x - share * width, y - READ_MM / 2
 
 
-def _line_box(place: Place, width: float) -> Corners:
+def _line_box(place: Place, width: float, height: float = READ_MM) -> Corners:
     """The corners of one line of words that begins at a place."""
     x, y = place
-    return (x, y), (x + width, y), (x + width, y + READ_MM), (x, y + READ_MM)
+    return (x, y), (x + width, y), (x + width, y + height), (x, y + height)

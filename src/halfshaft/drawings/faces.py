@@ -11,6 +11,7 @@ from halfshaft.drawings.shapes import HV_TINT, INK, PAPER, SOFT, SOFT_TEXT, Draw
 from halfshaft.model.parts import Connector
 
 View = Literal["wire side", "mating face"]
+VIEWS: tuple[View, View] = ("wire side", "mating face")
 OUTLINE = Style("FACE", 0.7, INK, PAPER)
 HV_OUTLINE = Style("FACE", 0.7, INK, HV_TINT)
 CELL = Style("FACE", 0.35, INK, PAPER)
@@ -21,7 +22,19 @@ BAND_PAPER = Style("FACE", 0.5, INK, PAPER)
 MIRROR = Style("FACE", 0.25, SOFT, None, (24.0, 3.0, 0.5, 3.0))
 WHITE_TEXT = Style("TEXT", 0.25, PAPER)
 
-BAND_MM, LATCH_MM, MIRROR_GAP_MM = 5.0, 3.5, 12.0
+BAND_MM, BAND_GAP_MM, LATCH_MM, MIRROR_GAP_MM, STACK_GAP_MM, EDGE_MM = 5.0, 2.5, 3.5, 12.0, 6.0, 1.0
+# Half a latch, half a key, and how far a key is from the middle as a share of the plug's width.
+LATCH_HALF_MM, KEY_HALF_MM, KEY_SHARE = 6.0, 1.6, 0.32
+# In a cell below this a number and a disc of the usual sizes would run into each other.
+SMALL_CELL_MM = 5.5
+
+# Whether one counts down the columns, and whether one starts at the right; seen from the wire side.
+COUNTING = {
+    "row by row from the top left, seen from the wire side": (False, False),
+    "row by row from the top right, seen from the wire side": (False, True),
+    "column by column from the top left, seen from the wire side": (True, False),
+    "column by column from the top right, seen from the wire side": (True, True),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,22 +45,48 @@ class Filling:
     plug: bool = False
 
 
-# Both views side by side must fit the text of an A4 page, and a tall plug must leave room for its table.
-ROOM_MM, HIGH_MM = 168.0, 60.0
+# Both views must fit the text of an A4 page, and a tall plug must leave room for its table.
+ROOM_MM, HIGH_MM, STACK_HIGH_MM = 168.0, 60.0, 110.0
 SCALES = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0)
+# Side by side is easier to compare; below this scale it is worth giving up for larger cavities.
+SIDE_BY_SIDE_MIN = 1.5
 
 
 def scale_for(connector: Connector) -> float:
-    """The largest scale of the list at which both views fit a page."""
-    width, height = _plug(connector, 1.0)
-    fitting = (scale for scale in SCALES if 2 * width * scale + MIRROR_GAP_MM + 2 <= ROOM_MM and height * scale <= HIGH_MM)
-    return next(fitting, 1.0)
+    """The largest scale of the list at which both views fit a page, side by side or one above the other."""
+    return _arranged(connector)[0]
+
+
+def _arranged(connector: Connector) -> tuple[float, bool]:
+    """The scale of both views, and whether they stand one above the other."""
+    beside = next((scale for scale in SCALES if _fits_beside(connector, scale)), 0.0)
+    if beside >= SIDE_BY_SIDE_MIN:
+        return beside, False
+    stacked = next((scale for scale in SCALES if _fits_stacked(connector, scale)), 0.0)
+    if stacked > beside:
+        return stacked, True
+    # A plug for which even 1:1 is too large is drawn 1:1 all the same, the way that is less wide if it must be.
+    return beside or 1.0, not beside and _pair_width(connector, 1.0) > ROOM_MM
+
+
+def _fits_beside(connector: Connector, scale: float) -> bool:
+    return _pair_width(connector, scale) <= ROOM_MM and _plug(connector, scale)[1] <= HIGH_MM
+
+
+def _fits_stacked(connector: Connector, scale: float) -> bool:
+    width, height = face_size_mm(connector, scale)
+    return width + 2 * EDGE_MM <= ROOM_MM and 2 * height + STACK_GAP_MM + 2 * EDGE_MM <= STACK_HIGH_MM
+
+
+def _pair_width(connector: Connector, scale: float) -> float:
+    return 2 * face_size_mm(connector, scale)[0] + MIRROR_GAP_MM + 2 * EDGE_MM
 
 
 def face_size_mm(connector: Connector, scale: float) -> tuple[float, float]:
-    """Width and height of one view with its latch and its band."""
+    """Width and height of one view with its latch and its band; the wider band counts, so that both views are alike."""
     width, height = _plug(connector, scale)
-    return max(width, _band_width("wire side")), height + LATCH_MM + BAND_MM + 2.5
+    wide = max(width + 2 * _side_room(connector), _band_width("wire side"), _band_width("mating face"))
+    return wide, height + LATCH_MM + BAND_MM + BAND_GAP_MM
 
 
 def _plug(connector: Connector, scale: float) -> tuple[float, float]:
@@ -55,6 +94,11 @@ def _plug(connector: Connector, scale: float) -> tuple[float, float]:
     width = connector.plug_width_mm or connector.columns * pitch + 6.0
     height = connector.plug_height_mm or connector.rows * pitch + 6.0
     return width * scale, height * scale
+
+
+def _side_room(connector: Connector) -> float:
+    """Room left free on both sides of a plug with a latch at its side: on the mating face that side is the other one."""
+    return LATCH_MM if connector.latch in ("left", "right") else 0.0
 
 
 def _band_width(view: View) -> float:
@@ -74,26 +118,68 @@ def draw_face(
 ) -> None:
     """One view, its lower left corner (that of the band) at a place. The mating face is the mirror image."""
     width, height = _plug(connector, scale)
-    low = bottom + BAND_MM + 2.5
+    start = left + _side_room(connector)
+    low = bottom + BAND_MM + BAND_GAP_MM + (LATCH_MM if connector.latch == "bottom" else 0.0)
     mirrored = view == "mating face"
 
     def across(x: float) -> float:
-        return left + (width - x if mirrored else x)
+        return start + (width - x if mirrored else x)
 
-    cut = min(2.0 * scale, height / 5)
-    outline = ((0.0, 0.0), (width, 0.0), (width, height), (cut, height), (0.0, height - cut))
-    sketch.polygon([(across(x), low + y) for x, y in outline], HV_OUTLINE if is_hv else OUTLINE)
-    if connector.latch == "top":
-        sketch.box(left + width / 2 - 6, low + height, left + width / 2 + 6, low + height + LATCH_MM, OUTLINE)
-        sketch.text((left + width / 2, low + height + 0.7), "latch", 1.8, anchor="middle", style=SOFT_TEXT)
-    if "left" in connector.key or "right" in connector.key:
-        at = 0.82 * width if "right" in connector.key else 0.18 * width
-        top = "bottom" not in connector.key
-        base = low + height if top else low
-        tip = base - 1.6 if top else base + 1.6
-        sketch.polygon([(across(at - 1.6), base), (across(at + 1.6), base), (across(at), tip)], KEY)
+    sketch.box(start, low, start + width, low + height, HV_OUTLINE if is_hv else OUTLINE)
+    _latch(sketch, connector, across, low, width, height)
+    _key(sketch, connector, across, low, width, height)
     _cells(sketch, connector, filling, view, scale, across, low, width, height)
     _band(sketch, view, left, bottom, BAND_PAPER if mirrored else BAND_INK)
+
+
+def _latch(
+    sketch: Sketch, connector: Connector, across: Callable[[float], float], low: float, width: float, height: float,
+) -> None:  # fmt: skip
+    """A box outside the plug's edge, with its word along it."""
+    if not connector.latch:
+        return
+    half_across, half_up = min(LATCH_HALF_MM, width / 4), min(LATCH_HALF_MM, height / 4)
+    middle, halfway = width / 2, height / 2
+    from_x, to_x, from_y, to_y = {
+        "top": (middle - half_across, middle + half_across, height, height + LATCH_MM),
+        "bottom": (middle - half_across, middle + half_across, -LATCH_MM, 0.0),
+        "left": (-LATCH_MM, 0.0, halfway - half_up, halfway + half_up),
+        "right": (width, width + LATCH_MM, halfway - half_up, halfway + half_up),
+    }[connector.latch]
+    begin, end = sorted((across(from_x), across(to_x)))
+    sketch.box(begin, low + from_y, end, low + to_y, OUTLINE)
+    if connector.latch in ("top", "bottom"):
+        sketch.text(((begin + end) / 2, low + from_y + 0.7), "latch", 1.8, anchor="middle", style=SOFT_TEXT)
+    else:
+        sketch.text((end - 0.7, low + halfway), "latch", 1.8, anchor="middle", angle_deg=90.0, style=SOFT_TEXT)
+
+
+def _key(
+    sketch: Sketch, connector: Connector, across: Callable[[float], float], low: float, width: float, height: float,
+) -> None:  # fmt: skip
+    """A filled wedge inside the plug's edge; it alone shows the plug's handedness."""
+    if not connector.key:
+        return
+    edge, _, side = connector.key.partition(" ")
+    at = width * (0.5 + (KEY_SHARE if side == "right" else -KEY_SHARE))
+    base, inwards = (low + height, -KEY_HALF_MM) if edge == "top" else (low, KEY_HALF_MM)
+    sketch.polygon([(across(at - KEY_HALF_MM), base), (across(at + KEY_HALF_MM), base), (across(at), base + inwards)], KEY)
+
+
+def _row_and_column(connector: Connector, index: int) -> tuple[int, int]:
+    """Where the cavity listed at an index is, counted from the top left as seen from the wire side."""
+    is_down, is_from_right = COUNTING[connector.numbering]
+    line, place = divmod(index, connector.rows if is_down else connector.columns)
+    row, column = (place, line) if is_down else (line, place)
+    return row, connector.columns - 1 - column if is_from_right else column
+
+
+def _cell_sizes(cell: float) -> tuple[float, float, float]:
+    """Height of a cell's number, radius of its disc, and how far both keep from its edge: the disc stays below the number."""
+    if cell < SMALL_CELL_MM:
+        return min(1.8, 0.38 * cell), min(0.8, 0.21 * cell), min(0.25, cell / 16)
+    number = 2.5 if cell >= 9.0 else 1.8
+    return number, min(2.6, cell / 3.6, (cell - number - 1.2) / 2), 0.45
 
 
 def _cells(
@@ -102,24 +188,24 @@ def _cells(
 ) -> None:  # fmt: skip
     pitch = (connector.pitch_mm or 8.0) * scale
     cell = min(0.92 * pitch, 9.0 * scale)
+    number, radius, inset = _cell_sizes(cell)
     for index, cavity in enumerate(connector.cavities):
-        row, column = divmod(index, connector.columns)
+        row, column = _row_and_column(connector, index)
         x = across(width / 2 + (column - (connector.columns - 1) / 2) * pitch)
         y = low + height / 2 - (row - (connector.rows - 1) / 2) * pitch
         if connector.kind == "stud":
             sketch.circle((x, y), cell / 2, CELL)
         else:
             sketch.box(x - cell / 2, y - cell / 2, x + cell / 2, y + cell / 2, CELL)
-        number = 2.5 if cell >= 9.0 else 1.8
-        radius = min(cell / 3.6, 2.6)
-        centre = (x + cell / 2 - radius - 0.4, y - cell / 2 + radius + 0.4) if cell >= 5.5 else (x, y)
-        if view == "wire side" and (cell >= 5.5 or cavity.ref not in filling):
+        centre = (x + cell / 2 - radius - inset, y - cell / 2 + radius + inset)
+        if view == "wire side":
             _wire(sketch, centre, radius, filling.get(cavity.ref))
-        elif view == "mating face" and cell >= 5.5:
+        else:
             style = Style("FACE", 0.25, INK, PAPER if connector.kind == "plug" else INK)
             sketch.circle(centre, radius * (0.8 if connector.kind == "plug" else 0.5), style)
-        at = (x - cell / 2 + 0.5, y + cell / 2 - number - 0.5) if cell >= 5.5 else (x, y - 0.9)
-        sketch.text(at, cavity.ref, number, bold=True, anchor="start" if cell >= 5.5 else "middle")
+        # A number of many letters is made smaller rather than let into the next cell.
+        tall = number * min(1.0, (cell - 2 * inset) / text_width_mm(cavity.ref, number, bold=True))
+        sketch.text((x - cell / 2 + inset, y + cell / 2 - tall - inset), cavity.ref, tall, bold=True)
 
 
 def _wire(sketch: Sketch, centre: tuple[float, float], radius: float, filling: Filling | None) -> None:
@@ -147,15 +233,23 @@ def _band(sketch: Sketch, view: View, left: float, bottom: float, style: Style) 
 
 
 def both_faces(connector: Connector, filling: Mapping[str, Filling], *, is_hv: bool) -> Drawing:
-    """Wire side left, mating face right, a chain line between them as the mirror."""
-    scale = scale_for(connector)
+    """Wire side left, mating face right, a chain line between them as the mirror.
+
+    A wide plug has its wire side above and its mating face below, for larger cavities: then the line runs through both.
+    """
+    scale, is_stacked = _arranged(connector)
     width, height = face_size_mm(connector, scale)
-    plug_width, _ = _plug(connector, scale)
     sketch = Sketch()
-    draw_face(sketch, connector, filling, view="wire side", scale=scale, left=1.0, bottom=1.0, is_hv=is_hv)
-    mirror = 1.0 + width + MIRROR_GAP_MM / 2
-    right = mirror + MIRROR_GAP_MM / 2
-    sketch.line((mirror, 0.5), (mirror, height + 0.5), MIRROR)
-    draw_face(sketch, connector, filling, view="mating face", scale=scale, left=right, bottom=1.0, is_hv=is_hv)
-    total = right + max(plug_width, _band_width("mating face")) + 1.0
-    return Drawing(total, height + 2.0, tuple(sketch.shapes))
+    if is_stacked:
+        drawn = width + 2 * EDGE_MM, 2 * height + STACK_GAP_MM + 2 * EDGE_MM
+        places = (EDGE_MM, EDGE_MM + height + STACK_GAP_MM), (EDGE_MM, EDGE_MM)
+        mirror = EDGE_MM + _side_room(connector) + _plug(connector, scale)[0] / 2
+    else:
+        drawn = 2 * width + MIRROR_GAP_MM + 2 * EDGE_MM, height + 2 * EDGE_MM
+        places = (EDGE_MM, EDGE_MM), (EDGE_MM + width + MIRROR_GAP_MM, EDGE_MM)
+        mirror = drawn[0] / 2
+    # The mirror first: where it runs through the plugs they cover it, and no cavity is crossed out by it.
+    sketch.line((mirror, 0.5), (mirror, drawn[1] - 0.5), MIRROR)
+    for view, (left, bottom) in zip(VIEWS, places, strict=True):
+        draw_face(sketch, connector, filling, view=view, scale=scale, left=left, bottom=bottom, is_hv=is_hv)
+    return Drawing(*drawn, tuple(sketch.shapes))

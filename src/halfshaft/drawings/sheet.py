@@ -8,9 +8,6 @@ from halfshaft.drawings.shapes import INK, PAPER, SOFT_TEXT, Sketch, Style, shor
 
 FRAME = Style("FRAME", 0.7)
 RULE = Style("FRAME", 0.25)
-SCALE_INK = Style("SCALE", 0.18, INK, INK)
-SCALE_PAPER = Style("SCALE", 0.18, INK, PAPER)
-TICK = Style("SCALE", 0.35)
 BAR_TEXT = Style("SCALE", 0.25)
 DOTS = Style("CODE", 0.0, None, INK)
 
@@ -59,19 +56,24 @@ def title_block(sketch: Sketch, right: float, bottom: float, title: Title) -> No
 
 
 def scale_bar(sketch: Sketch, left: float, bottom: float, length_mm: float, *, upright: bool, words: bool = True) -> None:
-    """A bar of ten blocks, ink and white in turn, with end ticks and a line to write down what was measured."""
+    """A bar of ten blocks, ink and white in turn, with end ticks and a line to write down what was measured.
+
+    A bar without words belongs to the frame: no sheet is printed for its sake.
+    """
+    layer = "SCALE" if words else "FRAME"
+    ink, paper, tick = Style(layer, 0.18, INK, INK), Style(layer, 0.18, INK, PAPER), Style(layer, 0.35)
     for index in range(10):
         start, end = length_mm * index / 10, length_mm * (index + 1) / 10
-        style = SCALE_INK if index % 2 == 0 else SCALE_PAPER
+        style = ink if index % 2 == 0 else paper
         if upright:
             sketch.box(left, bottom + start, left + 3, bottom + end, style)
         else:
             sketch.box(left + start, bottom, left + end, bottom + 3, style)
     for at in (0.0, length_mm):
         if upright:
-            sketch.line((left - 1.5, bottom + at), (left + 4.5, bottom + at), TICK)
+            sketch.line((left - 1.5, bottom + at), (left + 4.5, bottom + at), tick)
         else:
-            sketch.line((left + at, bottom - 1.5), (left + at, bottom + 4.5), TICK)
+            sketch.line((left + at, bottom - 1.5), (left + at, bottom + 4.5), tick)
     if not words:
         return
     axis = "y" if upright else "x"

@@ -6,18 +6,19 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from halfshaft.drawings.shapes import INK, PAPER, SOFT, Drawing, Sketch, Style, box_of
+from halfshaft.drawings.shapes import INK, SOFT, Drawing, Sketch, Style, box_of, shortened
 from halfshaft.drawings.sheet import scale_bar
 
 OVERLAP_MM = 10.0
-STRIP_MM = 13.0
-SIDE_MM = 11.0
-EDGE_MM = 8.0
+# From the paper's edge to the window: left with the upright bar, right and top with the crop marks, below with the strip.
+# Few printers print nearer to the edge than 5 mm, so nothing is drawn there, whatever the stretch up to 5 %.
+SIDE_MM = 14.0
+EDGE_MM = 12.5
+FOOT_MM = 25.0
 CROP = Style("CROP", 0.25)
 JOIN = Style("JOIN", 0.18, SOFT)
 MAP = Style("MAP", 0.13)
 MAP_HERE = Style("MAP", 0.13, INK, INK)
-BLANK = Style("FRAME", 0.0, None, PAPER)
 PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0)}
 
 
@@ -41,7 +42,7 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One sheet: its column and row (A1 is the lower left), and the part of the board's sheet that it shows."""
+    """One sheet: its column and row from the lower left, and the part of the board's sheet that it shows."""
 
     column: int
     row: int
@@ -52,13 +53,13 @@ class Tile:
 
     @property
     def name(self) -> str:
-        """`C4`: column by letter, row by number."""
-        return f"{_letters(self.column)}{self.row + 1}"
+        """`row 4, column C`. Never `C4`: one of these would be called like the paper."""
+        return f"row {self.row + 1}, column {_letters(self.column)}"
 
 
 @dataclass(frozen=True, slots=True)
 class Tiling:
-    """How a board is cut: the paper as it lies in the printer, and the sheets that show something, row by row from below."""
+    """How a board is cut: the paper, upright, and the sheets that show something, row by row from below."""
 
     paper: str
     page_mm: tuple[float, float]
@@ -79,29 +80,25 @@ def _letters(index: int) -> str:
 
 def window_mm(page_mm: tuple[float, float], correction: Correction) -> tuple[float, float]:
     """How much of a board one page shows, after its edges, bar, strip and stretch."""
-    return (page_mm[0] - SIDE_MM - EDGE_MM) / correction.x, (page_mm[1] - STRIP_MM - 2 * EDGE_MM) / correction.y
+    return (page_mm[0] - SIDE_MM - EDGE_MM) / correction.x, (page_mm[1] - FOOT_MM - EDGE_MM) / correction.y
 
 
 def tiling(drawing: Drawing, *, paper: str, correction: Correction) -> Tiling:
-    """Cut a drawing into sheets of A4 or A3, the paper laid whichever way takes fewer sheets.
+    """Cut a drawing into sheets of A4 or A3.
 
-    A sheet that would show nothing but the board's edge and its scale bars is left out.
+    The paper is always upright: a printer stretches along and across its feed, and x must stay the one and y the other.
+    A sheet that would show nothing but the board's edge and the bars without words is left out.
     """
-    width_mm, height_mm = drawing.width_mm, drawing.height_mm
-    short, long = PAPERS[paper]
-    options = []
-    for page in ((short, long), (long, short)):
-        window = window_mm(page, correction)
-        columns = max(1, math.ceil((width_mm - OVERLAP_MM) / (window[0] - OVERLAP_MM)))
-        rows = max(1, math.ceil((height_mm - OVERLAP_MM) / (window[1] - OVERLAP_MM)))
-        options.append((columns * rows, page, window, columns, rows))
-    _, page, window, columns, rows = min(options)
+    page = PAPERS[paper]
+    window = window_mm(page, correction)
+    columns = max(1, math.ceil((drawing.width_mm - OVERLAP_MM) / (window[0] - OVERLAP_MM)))
+    rows = max(1, math.ceil((drawing.height_mm - OVERLAP_MM) / (window[1] - OVERLAP_MM)))
     tiles = tuple(
         Tile(column, row, column * (window[0] - OVERLAP_MM), row * (window[1] - OVERLAP_MM), window[0], window[1])
         for row in range(rows)
         for column in range(columns)
     )
-    boxes = [box_of(shape) for shape in drawing.shapes if shape.style.layer not in ("FRAME", "SCALE")]
+    boxes = [box_of(shape) for shape in drawing.shapes if shape.style.layer != "FRAME"]
     shown = tuple(tile for tile in tiles if any(_meet(tile, box) for box in boxes))
     return Tiling(paper, page, columns, rows, shown)
 
@@ -114,39 +111,37 @@ def _meet(tile: Tile, box: tuple[float, float, float, float]) -> bool:
 
 
 def overlay(cut: Tiling, tile: Tile, *, number: str, revision: str, title: str, correction: Correction) -> Drawing:
-    """What is drawn on one sheet over its part of the board, in true millimetres (before the stretch).
+    """What is drawn on one sheet round and over its part of the board, in true millimetres (before the stretch).
 
     The page's own lower left corner is the origin.
     """
     page = (cut.page_mm[0] / correction.x, cut.page_mm[1] / correction.y)
-    left, bottom = SIDE_MM / correction.x, (STRIP_MM + EDGE_MM) / correction.y
+    left, bottom = SIDE_MM / correction.x, FOOT_MM / correction.y
     right, top = left + tile.width_mm, bottom + tile.height_mm
     sketch = Sketch()
-    # The board's drawing runs on under the edges; paper covers it there.
-    beyond = 5.0
-    for box in (
-        (-beyond, -beyond, page[0] + beyond, bottom),
-        (-beyond, top, page[0] + beyond, page[1] + beyond),
-        (-beyond, -beyond, left, page[1] + beyond),
-        (right, -beyond, page[0] + beyond, page[1] + beyond),
-    ):
-        sketch.box(*box, BLANK)
     _crop_marks(sketch, left, bottom, right, top)
-    for place, name in _joins(cut, tile):
-        x, y = left + place[0] - tile.left_mm, bottom + place[1] - tile.bottom_mm
+    for join in _joins(cut, tile):
+        x, y = left + join.place[0] - tile.left_mm, bottom + join.place[1] - tile.bottom_mm
         sketch.circle((x, y), 1.6, JOIN)
         sketch.line((x - 3, y), (x + 3, y), JOIN)
         sketch.line((x, y - 3), (x, y + 3), JOIN)
-        sketch.text((x + 1.9, y + 0.7), name, 1.8)
-    foot = bottom - 9.0
-    scale_bar(sketch, left + 2.5, foot + 1.0, 100.0, upright=False, words=False)
+        if join.name_left:
+            sketch.text((x - 1.9, y + 0.7), join.name, 1.8, anchor="end")
+        else:
+            sketch.text((x + 1.9, y + 0.7), join.name, 1.8)
+    scale_bar(sketch, left + 2.5, bottom - 8.0, 100.0, upright=False, words=False)
     scale_bar(sketch, left - 6.5, bottom + 12.0, 100.0, upright=True, words=False)
-    sketch.text((left + 2.5, foot - 3.6), "bars are 100 mm: x found _____  y found _____", 2.5)
+    sketch.text((left + 2.5, bottom - 13.0), "bars are 100 mm: x found _____  y found _____", 2.5)
+    if (correction.x, correction.y) != (1.0, 1.0):
+        stretched = f"stretched x {correction.x:.4f}, y {correction.y:.4f}; measure an uncorrected print"
+        sketch.text((left + 2.5, bottom - 17.0), stretched, 2.5, bold=True)
     words = left + 108.0
-    sketch.text((words, foot + 2.6), f"{number}  rev {revision}", 2.5, bold=True)
-    sketch.text((words, foot - 1.2), f"{title}, sheet {tile.name}, {cut.tiles.index(tile) + 1} of {len(cut.tiles)}", 2.5)
-    _map(sketch, cut, tile, right - 2.5, foot - 4.6)
-    return Drawing(page[0], page[1], tuple(sketch.shapes), title=f"{number} {tile.name}")
+    map_left = _map(sketch, cut, tile, right - 2.5, bottom - 12.0)
+    sketch.text((words, bottom - 6.5), f"{number}  rev {revision}", 2.5, bold=True)
+    sketch.text((words, bottom - 11.0), shortened(title, 2.5, map_left - words - 2.0), 2.5)
+    sheet = f"sheet {cut.tiles.index(tile) + 1} of {len(cut.tiles)}"
+    sketch.text((words, bottom - 17.0), f"{sheet}, {tile.name}", 2.5)
+    return Drawing(page[0], page[1], tuple(sketch.shapes), title=f"{number}, {sheet}")
 
 
 def _crop_marks(sketch: Sketch, left: float, bottom: float, right: float, top: float) -> None:
@@ -156,29 +151,47 @@ def _crop_marks(sketch: Sketch, left: float, bottom: float, right: float, top: f
             sketch.line((x, y + 2 * out_y), (x, y + 7 * out_y), CROP)
 
 
-def _joins(cut: Tiling, tile: Tile) -> Iterator[tuple[tuple[float, float], str]]:
-    """Cross-hairs in the overlaps of a sheet with the next ones; both sheets draw the same ones with the same name.
+@dataclass(frozen=True, slots=True)
+class Join:
+    """One cross in an overlap: its place on the board's sheet, its name, and the side on which the name stands."""
 
-    They stand at whole 100 mm of the board's sheet along the middle of each overlap.
+    place: tuple[float, float]
+    name: str
+    name_left: bool = False
+
+
+def _joins(cut: Tiling, tile: Tile) -> Iterator[Join]:
+    """Crosses in the overlaps of a sheet with its printed neighbours; both sheets draw the same ones with the same name.
+
+    They stand at whole 100 mm of the board's sheet along the middle of each overlap. `d-7` is right of column D, 700 mm
+    up; `3.10` is above row 3, 1,000 mm along. The name stands where the crop marks leave it on.
     """
     half = OVERLAP_MM / 2
     step_x, step_y = tile.width_mm - OVERLAP_MM, tile.height_mm - OVERLAP_MM
+    printed = {(other.column, other.row) for other in cut.tiles}
     for column in (tile.column, tile.column + 1):
-        if 0 < column < cut.columns:
+        if {(column - 1, tile.row), (column, tile.row)} <= printed:
             x = column * step_x + half
-            for index in range(math.ceil((tile.bottom_mm + 8) / 100), math.floor((tile.bottom_mm + tile.height_mm - 8) / 100) + 1):
-                yield (x, index * 100.0), f"{_letters(column)}{index}"
+            for index in _hundreds(tile.bottom_mm, tile.height_mm):
+                yield Join((x, index * 100.0), f"{_letters(column - 1).lower()}-{index}", name_left=column > tile.column)
     for row in (tile.row, tile.row + 1):
-        if 0 < row < cut.rows:
+        if {(tile.column, row - 1), (tile.column, row)} <= printed:
             y = row * step_y + half
-            for index in range(math.ceil((tile.left_mm + 8) / 100), math.floor((tile.left_mm + tile.width_mm - 8) / 100) + 1):
-                yield (index * 100.0, y), f"{row}.{index}"
+            for index in _hundreds(tile.left_mm, tile.width_mm):
+                yield Join((index * 100.0, y), f"{row}.{index}")
 
 
-def _map(sketch: Sketch, cut: Tiling, tile: Tile, right: float, bottom: float) -> None:
-    """All sheets that are printed, small, this one inked."""
+def _hundreds(from_mm: float, length_mm: float) -> range:
+    """The whole hundreds of a sheet's side, clear of its corners by more than a name."""
+    clear = 13.0
+    return range(math.ceil((from_mm + clear) / 100), math.floor((from_mm + length_mm - clear) / 100) + 1)
+
+
+def _map(sketch: Sketch, cut: Tiling, tile: Tile, right: float, bottom: float) -> float:
+    """All sheets that are printed, small, this one inked; gives back its left edge."""
     cell = min(24.0 / cut.columns, 8.0 / cut.rows)
     left = right - cell * cut.columns
     for other in cut.tiles:
         x, y = left + other.column * cell, bottom + other.row * cell
         sketch.box(x, y, x + cell, y + cell, MAP_HERE if other == tile else MAP)
+    return left

@@ -202,16 +202,17 @@ class _FolderReader:
             )
             self._fault(name, row=row, column="ref", message=message)
             self.draft.spoilt.add((name, row, "ref"))
-        self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))))
+        known_as = values["ref"] if isinstance(values.get("ref"), str) else stem
+        self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))), {"ref": known_as})
 
-    def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path) -> None:
+    def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path, raw: dict[str, Any] | None = None) -> None:
         def place(at: Path) -> Fault:
             inside = at[len(path) :]
             file, start = origin
             return Fault(file=file, row=line_of(self.toml_text.get(file, ""), (*start, *inside)), column=column_of(inside), message="")
 
         record = self.draft.build(record_of(table), item, place, path)
-        self.draft.add(table, record, item if isinstance(item, dict) else {}, origin)
+        self.draft.add(table, record, raw or (item if isinstance(item, dict) else {}), origin)
 
     def _read_csv(self, table: str) -> None:
         name = file_of(table)

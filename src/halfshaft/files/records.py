@@ -71,6 +71,8 @@ class Draft:
         key = tuple(raw.get(name) for name in KEYS.get(table, ("ref",)))
         if len(key) == 1 and isinstance(key[0], float if table == "wire_types" else str):
             self.unread.setdefault(table, set()).add(key[0])
+        else:
+            self.lost.add(table)  # without its name, any name that leads nowhere may be the one meant
 
     def add_head(self, table: str, values: Any, place: Place) -> None:
         """Take in a table that is a single record."""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any, Literal, get_args, get_origin
+from typing import Any
 
 from pydantic.fields import FieldInfo
 
@@ -20,7 +19,7 @@ from halfshaft.files.layout import (
     plain_fields,
     record_of,
 )
-from halfshaft.files.start import record_in
+from halfshaft.files.start import choices, record_in
 from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
 from halfshaft.model.references import KEYS, mark_of
 
@@ -119,7 +118,7 @@ def _rules(record: type[Record], name: str, info: FieldInfo) -> str:
     elif isinstance(mark, LoadElement):
         rules.append("`device.element`")
     rules += _limits(info)
-    words = list(_words(info.annotation))
+    words = [word for word in choices(info.annotation) if word]
     if words:
         rules.append("one of " + ", ".join(f"`{word}`" for word in words))
     return "; ".join(rules)
@@ -138,12 +137,3 @@ def _limits(info: FieldInfo) -> list[str]:
     shown = {"gt": "over", "ge": "at least", "lt": "under", "le": "at most"}
     # Bounds that only keep out nonsense are not worth a reader's time.
     return [f"{shown[word]} {value:g}" for word, value in sorted(found.items()) if abs(value) < 1000]
-
-
-def _words(annotation: Any) -> Iterator[str]:
-    if get_origin(annotation) is Literal:
-        yield from (str(item) for item in get_args(annotation))
-        return
-    for inner in get_args(annotation):
-        if not isinstance(inner, str):
-            yield from _words(inner)

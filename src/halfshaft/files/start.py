@@ -184,7 +184,7 @@ def _words_on(record: type[Record], name: str) -> str:
     """What a field is, which words it may be, and the table in which it must be found."""
     info = record.model_fields[name]
     text = info.description or ""
-    words = choices(info.annotation)
+    words = [word for word in choices(info.annotation) if word]
     if not all(word in text for word in words):
         text += f" [{', '.join(words)}]"
     mark = mark_of(record, name)

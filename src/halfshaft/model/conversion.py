@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import Field, StringConstraints, field_validator
 
@@ -133,6 +133,13 @@ class Conversion(Record):
     cables: tuple[Cable, ...] = ()
     cable_cores: tuple[CableCore, ...] = ()
     hoses: tuple[Hose, ...] = ()
+
+    def __copy__(self) -> Self:
+        """A copy without the tables by mark: they belong to the rows that they were made from."""
+        copied = super().__copy__()
+        for name in set(copied.__dict__) - set(type(self).model_fields):
+            del copied.__dict__[name]
+        return copied
 
     @field_validator("parts")
     @classmethod

@@ -51,9 +51,14 @@ class Connector(Record):
     plug_width_mm: Length | None = maybe("width of the loom's half, across its columns")
     plug_height_mm: Length | None = maybe("height of the loom's half, across its rows")
     plug_length_mm: Length | None = maybe("length of the loom's half, back to mating face")
-    key: Text = maybe("where its key is, seen from the wire side", "")
-    latch: Text = maybe("side of its latch, seen from the wire side", "")
-    numbering: Name = maybe("how its cavities are numbered", "row by row from the top left, seen from the wire side")
+    key: Literal["", "top left", "top right", "bottom left", "bottom right"] = maybe("where its key is, seen from the wire side", "")
+    latch: Literal["", "top", "bottom", "left", "right"] = maybe("side of its latch, seen from the wire side", "")
+    numbering: Literal[
+        "row by row from the top left, seen from the wire side",
+        "row by row from the top right, seen from the wire side",
+        "column by column from the top left, seen from the wire side",
+        "column by column from the top right, seen from the wire side",
+    ] = maybe("how its cavities are numbered", "row by row from the top left, seen from the wire side")
     cavities: tuple[Cavity, ...] = of("its ways", min_length=1)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from halfshaft.drawings.shapes import Drawing
-from halfshaft.drawings.tiles import EDGE_MM, SIDE_MM, STRIP_MM, Correction, Tiling
+from halfshaft.drawings.tiles import EDGE_MM, SIDE_MM, Correction, Tiling
 from halfshaft.errors import HalfshaftError
 from halfshaft.pens.svg import svg
 
@@ -68,16 +68,18 @@ def tiles_pdf(board: bytes, board_mm: tuple[float, float], cut: Tiling, overlays
     files = {"board.pdf": board}
     width, height = cut.page_mm
     pages = []
-    for tile, over in zip(cut.tiles, overlays, strict=True):
-        name = f"{tile.name}.svg"
+    for index, (tile, over) in enumerate(zip(cut.tiles, overlays, strict=True)):
+        name = f"{index}.svg"
         files[name] = svg(over).encode()
-        # Typst counts downwards from the upper left; the board's lower edge lies this far below the page's top.
-        left = SIDE_MM / correction.x - tile.left_mm
-        top = over.height_mm - (STRIP_MM + EDGE_MM) / correction.y + tile.bottom_mm - board_mm[1]
+        # Typst counts downwards from the upper left: the window's corner on the page, then the board's in the window.
+        left, top = SIDE_MM / correction.x, EDGE_MM / correction.y
+        board_top = tile.bottom_mm + tile.height_mm - board_mm[1]
         pages.append(
             f"#page(width: {width}mm, height: {height}mm, margin: 0mm)[#scale(x: {100 * correction.x}%, y: {100 * correction.y}%, "
-            f"origin: top + left)[#block(width: {over.width_mm}mm, height: {over.height_mm}mm, clip: true)["
-            f'#place(top + left, dx: {left}mm, dy: {top}mm, image("board.pdf", width: {board_mm[0]}mm, height: {board_mm[1]}mm))'
+            f"origin: top + left)[#block(width: {over.width_mm}mm, height: {over.height_mm}mm)["
+            f"#place(top + left, dx: {left}mm, dy: {top}mm, block(width: {tile.width_mm}mm, height: {tile.height_mm}mm, clip: true)["
+            f"#place(top + left, dx: {-tile.left_mm}mm, dy: {board_top}mm, "
+            f'image("board.pdf", width: {board_mm[0]}mm, height: {board_mm[1]}mm))])'
             f'#place(top + left, image("{name}", width: {over.width_mm}mm, height: {over.height_mm}mm))]]]'
         )
     return typeset("\n".join(pages), files)

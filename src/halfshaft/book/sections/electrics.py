@@ -52,7 +52,7 @@ def tests(study: Study, pages: Pages) -> None:
             ]
             for index, reading in enumerate(readings, start=1)
         ]
-        groups = len(study.nets[loom.loom.ref])
+        groups = len(study.groups[loom.loom.ref])
         opens = (
             ""
             if groups < 2

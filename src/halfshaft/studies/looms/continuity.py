@@ -10,36 +10,29 @@ from dataclasses import dataclass
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.reading import Reading
 from halfshaft.standards import constants
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.routing import LaidLoom, LaidWire
 
 
 @dataclass(frozen=True, slots=True)
-class Net:
+class Joined:
     """Pins of one loom that its wires and splices join."""
 
     pins: tuple[str, ...]
     wires: tuple[str, ...]
 
 
-def nets_of(laid: LaidLoom) -> tuple[Net, ...]:
+def joined_pins(laid: LaidLoom) -> tuple[Joined, ...]:
     """Every joined group, in the order of its first pin."""
-    group: dict[str, str] = {}
-
-    def find(node: str) -> str:
-        while group.setdefault(node, node) != node:
-            node = group[node]
-        return node
-
-    for item in laid.wires:
-        group[find(item.wire.to_pin)] = find(item.wire.from_pin)
+    groups = joined_groups((item.wire.from_pin, item.wire.to_pin) for item in laid.wires)
     pins: dict[str, set[str]] = defaultdict(set)
     wires: dict[str, list[str]] = defaultdict(list)
     for item in laid.wires:
-        root = find(item.wire.from_pin)
+        root = groups[item.wire.from_pin]
         pins[root].update(pin for pin in (item.wire.from_pin, item.wire.to_pin) if "." in pin)
         wires[root].append(item.wire.ref)
-    nets = [Net(tuple(sorted(found, key=natural)), tuple(wires[root])) for root, found in pins.items()]
-    return tuple(sorted(nets, key=lambda net: [natural(pin) for pin in net.pins]))
+    found = [Joined(tuple(sorted(names, key=natural)), tuple(wires[root])) for root, names in pins.items() if names]
+    return tuple(sorted(found, key=lambda group: [natural(pin) for pin in group.pins]))
 
 
 def natural(name: str) -> list[tuple[int, str]]:
@@ -48,23 +41,23 @@ def natural(name: str) -> list[tuple[int, str]]:
 
 
 def readings_of(conversion: Conversion, laid: LaidLoom, resistance_ohm: Mapping[str, float]) -> tuple[Reading, ...]:
-    """Pin to pin, from the first pin of each net to every other one, and then every net against all the others.
+    """Pin to pin, from the first pin of each joined group to every other one of it.
 
     Expected: copper at 20 C. It passes up to copper plus, for each connection, 5 mohm or what the catalogue gives its
     terminal, whichever is more: a flat 2 ohm would pass a bad crimp on any short wire.
     """
     allowance_ohm = constants()["connection_allowance_mohm"].value / 1000
     found: list[Reading] = []
-    nets = nets_of(laid)
-    for net in nets:
-        first, *others = net.pins
+    for group in joined_pins(laid):
+        first, *others = group.pins
         for pin in others:
             way = _way(laid, first, pin)
             if any(item.wire.ref not in resistance_ohm for item in way):
                 continue
             copper = sum(resistance_ohm[item.wire.ref] for item in way)
-            ends = [end for item in way for end in (item.wire.from_pin, item.wire.to_pin)]
-            contacts = sum(max(allowance_ohm, _contact_ohm(conversion, end)) for end in ends)
+            # A splice joins two wires of the way, but it is one joint.
+            joints = dict.fromkeys(end for item in way for end in (item.wire.from_pin, item.wire.to_pin))
+            contacts = sum(max(allowance_ohm, _contact_ohm(conversion, joint)) for joint in joints)
             found.append(
                 Reading(
                     between=(first, pin),
@@ -94,7 +87,7 @@ def _contact_ohm(conversion: Conversion, pin: str) -> float:
 
 
 def _way(laid: LaidLoom, start: str, end: str) -> list[LaidWire]:
-    """The wires from one pin to another of the same net; of two ways the one with fewer wires."""
+    """The wires from one pin to another of the same group; of two ways the one with fewer wires."""
     at: dict[str, list[LaidWire]] = defaultdict(list)
     for item in laid.wires:
         at[item.wire.from_pin].append(item)
@@ -109,4 +102,4 @@ def _way(laid: LaidLoom, start: str, end: str) -> list[LaidWire]:
             if other not in seen:
                 seen.add(other)
                 queue.append((other, [*way, item]))
-    raise AssertionError("both pins are of one net")
+    raise AssertionError("both pins are of one group")

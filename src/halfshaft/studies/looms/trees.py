@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.routing import LaidLoom
 
 
@@ -100,19 +101,10 @@ def _reroot(parent: dict[str, tuple[str, Edge] | None], node: str) -> None:
 
 def pieces_of(edges: tuple[Edge, ...]) -> list[tuple[Edge, ...]]:
     """The parts of a loom that hang together, each in the order of the edges given."""
-    group: dict[str, str] = {}
-
-    def find(node: str) -> str:
-        while group.setdefault(node, node) != node:
-            group[node] = group[group[node]]
-            node = group[node]
-        return node
-
-    for edge in edges:
-        group[find(edge.end)] = find(edge.start)
+    groups = joined_groups((edge.start, edge.end) for edge in edges)
     found: dict[str, list[Edge]] = defaultdict(list)
     for edge in edges:
-        found[find(edge.start)].append(edge)
+        found[groups[edge.start]].append(edge)
     return [tuple(piece) for piece in found.values()]
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Element
+from halfshaft.studies.groups import joined_groups
 
 CONDUCTS = frozenset({"link", "fuse", "contact"})
 
@@ -98,13 +99,55 @@ class Circuit:
     """Branches by node, and the way of least resistance from plus, or from ground, to each node."""
 
     def __init__(self, branches: Iterable[Branch], supply: Supply) -> None:
+        self.branches = tuple(branches)
         self.at: dict[str, list[Branch]] = defaultdict(list)
-        for branch in branches:
+        for branch in self.branches:
             self.at[branch.start].append(branch)
             self.at[branch.end].append(branch)
         self.supply = supply
-        self.from_plus = self._tree([supply.plus], supply.grounds)
+        # What wires and links alone join to ground is ground: no way from plus leads on through it.
+        self.ground_net = self._joined(supply.grounds, frozenset({"wire", "link"}))
+        self.from_plus = self._tree([supply.plus], self.ground_net)
         self.from_ground = self._tree(sorted(supply.grounds), frozenset({supply.plus}))
+        self.feeds = self._feeds()
+
+    def _joined(self, starts: frozenset[str], kinds: frozenset[str]) -> frozenset[str]:
+        reached, waiting = set(starts), sorted(starts)
+        while waiting:
+            node = waiting.pop()
+            for branch in self.at.get(node, ()):
+                other = branch.other(node)
+                if branch.kind in kinds and other not in reached:
+                    reached.add(other)
+                    waiting.append(other)
+        return frozenset(reached)
+
+    def _feeds(self) -> dict[str, tuple[Branch, ...]]:
+        """By node, every fuse through which current can come to it from the battery.
+
+        Without its fuses the network falls into zones. A fuse feeds the zone on its one side if the battery reaches its
+        other side without passing that zone: so a zone between two fuses that are both fed has both.
+        """
+        zones = joined_groups((b.start, b.end) for b in self.branches if b.kind != "fuse" and not self.ground_net & {b.start, b.end})
+        fuses = [(zones.get(b.start, b.start), zones.get(b.end, b.end), b) for b in self.branches if b.kind == "fuse"]
+        plus = zones.get(self.supply.plus, self.supply.plus)
+        feeding: dict[str, tuple[Branch, ...]] = {}
+        for zone in sorted({side for one, other, _ in fuses for side in (one, other)} - {plus}):
+            reached = self._zones_reached(plus, zone, fuses)
+            feeding[zone] = tuple(b for one, other, b in fuses if (one == zone and other in reached) or (other == zone and one in reached))
+        nodes = {node for branch in self.branches for node in (branch.start, branch.end)}
+        return {node: feeding.get(zones.get(node, node), ()) for node in nodes}
+
+    @staticmethod
+    def _zones_reached(plus: str, without: str, fuses: list[tuple[str, str, Branch]]) -> set[str]:
+        reached, grown = {plus}, True
+        while grown:
+            grown = False
+            for one, other, _ in fuses:
+                if (one in reached) != (other in reached) and without not in (one, other):
+                    reached |= {one, other}
+                    grown = True
+        return reached
 
     def _tree(self, starts: list[str], shut: frozenset[str]) -> Tree:
         best: dict[str, float] = dict.fromkeys(starts, 0.0)
@@ -128,11 +171,6 @@ class Circuit:
                     heapq.heappush(queue, (further, other))
         return tree
 
-    def minus_is_grounded(self) -> bool:
-        """Whether wires lead from the battery's minus to a stud."""
-        tree = self._tree([self.supply.minus], frozenset({self.supply.plus}))
-        return not self.supply.studs.isdisjoint(tree)
-
     def way(self, tree: Tree, node: str) -> list[Branch] | None:
         """The branches from the tree's start to a node, in that order, or None where no way leads there."""
         if node not in tree:
@@ -144,13 +182,17 @@ class Circuit:
         return branches[::-1]
 
     def feeding_fuse(self, branch: Branch) -> Branch | None:
-        """The last fuse between the battery and a branch, or None where there is none or no way from the battery."""
-        ways = [way for node in (branch.start, branch.end) if (way := self.way(self.from_plus, node)) is not None]
-        if not ways:
+        """The largest fuse through which current can come to a branch, or None. One without a rating is the largest."""
+        fuses = {fuse.ref: fuse for node in (branch.start, branch.end) for fuse in self.feeds.get(node, ())}
+        if branch.start in self.ground_net or branch.end in self.ground_net or not fuses:
             return None
-        way = min(ways, key=len)
-        fuses = [step for step in way if step.kind == "fuse"]
-        return fuses[-1] if fuses else None
+        return max(fuses.values(), key=lambda fuse: (fuse.rating_a is None, fuse.rating_a or 0.0, fuse.ref))
+
+    def minus_way(self) -> list[Branch]:
+        """The branches between the battery's minus and the body, along the way of least resistance."""
+        tree = self._tree([self.supply.minus], frozenset({self.supply.plus}))
+        ways = [way for stud in sorted(self.supply.studs) if (way := self.way(tree, stud)) is not None]
+        return min(ways, key=lambda way: (sum(branch.resistance_ohm for branch in way), len(way)), default=[])
 
     def is_fed(self, branch: Branch) -> bool:
         """Whether current from the battery's plus can reach a branch without passing a load."""

@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, BasisKind, Finding, published
 from halfshaft.standards import fuse_wire_pairs, resistances, table, thin_wall_currents
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.routing import Routing
-from halfshaft.studies.wires.study import Drop, LoadPath, WiresResult
+from halfshaft.studies.wires.study import Drop, WiresResult, WireUse
 
 FIRE_CAUTION = "A wire that its fuse does not protect can burn a car; qualified people and local rules decide."
 HV_CAUTION = "High voltage: work by qualified people only; local rules come first."
@@ -29,6 +30,7 @@ def wire_findings(conversion: Conversion, routing: Routing, result: WiresResult)
     yield from voltage_drop(conversion, result)
     yield from unfused(conversion, result)
     yield from fuse_too_big(conversion, result)
+    yield from fuse_unrated(conversion, result)
     yield from fuse_too_small(conversion, result)
     yield from pin_used_twice(conversion, result)
     yield from terminal_section(conversion, result)
@@ -95,7 +97,7 @@ def load_in_no_case(conversion: Conversion) -> Iterator[Finding]:
             rule="wires.load-in-no-case",
             level="note",
             about=tuple(idle),
-            text=f"On in no case, so that their wires and fuses are judged without them: {', '.join(idle)}.",
+            text=f"On in no case, so that each is judged as if it ran alone: {', '.join(idle)}.",
             value=float(len(idle)),
             limit=0.0,
             unit="loads",
@@ -108,27 +110,18 @@ NEVER_JOINED = (
     ("can_h", "can_l"),
     ("supply_", "ground"),
     ("supply_", "sensor_ground"),
-    ("hv", "supply_"),
-    ("hv", "ground"),
-    ("hv", "can_"),
+    ("hv_", "supply_"),
+    ("hv_", "ground"),
+    ("hv_", "can_"),
 )
 
 
 def roles_joined(conversion: Conversion) -> Iterator[Finding]:
     """Wires and splices join two kinds of pin that must never meet: CAN H and CAN L, supply and ground, high voltage and 12 V."""
-    group: dict[str, str] = {}
-
-    def find(node: str) -> str:
-        while group.setdefault(node, node) != node:
-            node = group[node]
-        return node
-
-    for wire in conversion.wires:
-        group[find(wire.to_pin)] = find(wire.from_pin)
     pins: dict[str, list[str]] = defaultdict(list)
-    for pin in list(group):
+    for pin, group in joined_groups((wire.from_pin, wire.to_pin) for wire in conversion.wires).items():
         if pin in conversion.cavity:
-            pins[find(pin)].append(pin)
+            pins[group].append(pin)
     for joined in pins.values():
         roles = {pin: conversion.cavity[pin].role for pin in joined}
         for one, other in NEVER_JOINED:
@@ -141,54 +134,74 @@ def roles_joined(conversion: Conversion) -> Iterator[Finding]:
                     about=(first[0], second[0]),
                     text=f"Wires join pin {first[0]} ({roles[first[0]]}) to pin {second[0]} ({roles[second[0]]}), which must never meet.",
                     basis=Basis("common practice", "kinds of pin in the catalogue"),
-                    caution=HV_CAUTION if one == "hv" else FIRE_CAUTION if one == "supply_" else "",
+                    caution=HV_CAUTION if one == "hv_" else FIRE_CAUTION if one == "supply_" else "",
                 )
 
 
 def load_without_way(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
-    """A load has no way from the battery, or none back to ground."""
+    """A load has no way from the battery, or none back to ground. One between inner nodes is its part's own business."""
     for path in result.paths:
-        # A converter or a part that feeds itself has its load between inner nodes: those are no business of a wire.
         element = conversion.element[path.load]
-        for what, way, pin in (("supply", path.supply, element.pin_a), ("ground", path.ground, element.pin_b)):
-            if way is None and not pin.startswith("~") and not _made_inside(conversion, path, what):
+        device = path.load.partition(".")[0]
+        for rule, way, pin, words in (
+            ("wires.load-unfed", path.supply, element.pin_a, "has no way from the battery: follow it from pin"),
+            ("wires.no-ground", path.ground, element.pin_b, "has no way back to ground: follow it from pin"),
+        ):
+            if way is None and not pin.startswith("~") and not _made_inside(conversion, device, pin):
                 yield Finding(
-                    rule=f"wires.no-{what}",
+                    rule=rule,
                     level="fix",
-                    about=(path.load, f"{path.load.partition('.')[0]}.{pin}"),
-                    text=f"{conversion.load[path.load].name.capitalize()} ({path.load}) has no {'way from the battery' if what == 'supply' else 'way back to ground'}: nothing leads on from pin {path.load.partition('.')[0]}.{pin}.",
+                    about=(path.load, f"{device}.{pin}"),
+                    text=f"{_capital(conversion.load[path.load].name)} ({path.load}) {words} {device}.{pin}.",
                     basis=Basis("common practice", "every load has a fused feed and a return"),
                 )
 
 
-def _made_inside(conversion: Conversion, path: LoadPath, what: str) -> bool:
-    """Whether the part makes this end itself, from a converter or source, or returns it through a driver's resistor."""
-    device = path.load.partition(".")[0]
-    pin = getattr(conversion.element[path.load], "pin_a" if what == "supply" else "pin_b")
+def _capital(words: str) -> str:
+    """First letter large, the others as they are: `HV cabin heater` keeps its name."""
+    return words[:1].upper() + words[1:]
+
+
+def _made_inside(conversion: Conversion, device: str, pin: str) -> bool:
+    """Whether a source or converter inside the device makes this pin itself."""
     part = conversion.part[conversion.device[device].part]
     return any(element.kind in ("source", "converter") and pin in (element.pin_a, element.pin_b) for element in part.inside)
 
 
 def section_too_small(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
-    """A wire carries more than wire of its section is sold for."""
+    """A wire carries more than wire of its section is sold for; of sections that the table lacks, only the names."""
     currents = thin_wall_currents()
-    basis = published(table("thin_wall_currents")[0]["source"])
+    source = table("thin_wall_currents")[0]["source"]
+    unjudged = []
     for use in result.uses.values():
         section = conversion.wire[use.wire].section_mm2
+        if section not in currents and use.current_a:
+            unjudged.append(use.wire)
         if section in currents and use.current_a > currents[section] + ROUNDING:
             enough = next((size for size in sorted(currents) if currents[size] >= use.current_a), None)
-            cure = f"; {enough:g} mm2 would carry it" if enough else ""
+            cure = f"; {enough:g} mm² would carry it" if enough else ""
             yield Finding(
                 rule="wires.section-too-small",
                 level="stop",
                 about=(use.wire,),
-                text=f"Wire {use.wire} of {section:g} mm2 carries {use.current_a:.1f} A in the case {use.case}; that section carries {currents[section]:g} A{cure}.",
+                text=f"Wire {use.wire} of {section:g} mm² carries {use.current_a:.1f} A in the case {use.case}; that section carries {currents[section]:g} A{cure}.",
                 value=use.current_a,
                 limit=currents[section],
                 unit="A",
-                basis=basis,
+                basis=published(source),
                 caution=FIRE_CAUTION,
             )
+    if unjudged:
+        yield Finding(
+            rule="wires.section-beyond-table",
+            level="note",
+            about=tuple(unjudged),
+            text=f"The table of currents has no such section, so these are held against their fuse only: {', '.join(unjudged)}.",
+            value=float(len(unjudged)),
+            limit=0.0,
+            unit="wires",
+            basis=published(source),
+        )
 
 
 def voltage_drop(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
@@ -200,7 +213,7 @@ def voltage_drop(conversion: Conversion, result: WiresResult) -> Iterator[Findin
                 rule="wires.voltage-drop",
                 level="fix",
                 about=(drop.load, *drop.wires),
-                text=f"{conversion.load[drop.load].name.capitalize()} loses {drop.drop_v:.2f} V in {', '.join(drop.wires)} ({drop.length_m:.1f} m, case {drop.case}): {drop.drop_percent:.1f} % of {conversion.supply.voltage_v:g} V, {drop.hot_drop_percent:.1f} % when hot{_cure(conversion, result, drop)}.",
+                text=f"{_capital(conversion.load[drop.load].name)} loses {drop.drop_v:.2f} V in {', '.join(drop.wires)} ({drop.length_m:.1f} m, case {drop.case}): {drop.drop_percent:.1f} % of {conversion.supply.voltage_v:g} V, {drop.hot_drop_percent:.1f} % when hot{_cure(conversion, drop)}.",
                 value=drop.drop_percent,
                 limit=limit,
                 unit="% of supply",
@@ -208,20 +221,17 @@ def voltage_drop(conversion: Conversion, result: WiresResult) -> Iterator[Findin
             )
 
 
-def _cure(conversion: Conversion, result: WiresResult, drop: Drop) -> str:
-    """The next thicker section for the thinnest of the wires, and the drop it would leave."""
-    thinnest = min(conversion.wire[ref].section_mm2 for ref in drop.wires)
-    thicker = sorted(size for size in conversion.wire_type if size > thinnest)
+def _cure(conversion: Conversion, drop: Drop) -> str:
+    """The next thicker section for the thinnest of the wires, each with its own current, and the drop that it would leave."""
+    sections = [conversion.wire[ref].section_mm2 for ref in drop.wires]
+    thicker = sorted(size for size in conversion.wire_type if size > min(sections))
     if not thicker:
         return ""
-    now, then = conversion.wire_type[thinnest], conversion.wire_type[thicker[0]]
+    now, then = conversion.wire_type[min(sections)], conversion.wire_type[thicker[0]]
     ratio = then.resistance_mohm_per_m / now.resistance_mohm_per_m
-    thin_ohm = sum(result.resistance_ohm[ref] for ref in drop.wires if conversion.wire[ref].section_mm2 == thinnest)
-    all_ohm = sum(result.resistance_ohm[ref] for ref in drop.wires)
-    if not all_ohm:
-        return ""
-    left = drop.drop_percent * (1 - thin_ohm * (1 - ratio) / all_ohm)
-    return f"; {then.section_mm2:g} mm2 would leave about {left:.1f} %"
+    left_v = sum(volt * (ratio if section == min(sections) else 1.0) for volt, section in zip(drop.volts, sections, strict=True))
+    percent = 100 * left_v / conversion.supply.voltage_v
+    return f"; {then.section_mm2:g} mm² would leave about {percent:.1f} %, if its terminals and seals take it"
 
 
 def unfused(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
@@ -239,43 +249,65 @@ def unfused(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
 
 
 def fuse_too_big(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
-    """A wire would burn before the fuse that feeds it opens."""
+    """A wire would burn before the fuse that guards it opens.
+
+    Two tables judge: what thin-wall wire is sold for, and a vehicle maker's fuses and wires. Failing both stops the
+    work, failing one wants putting right; a section that the first table lacks is judged by the second alone.
+    """
     pairs, currents = fuse_wire_pairs(), thin_wall_currents()
-    source = table("fuse_wire_pairs")[0]["source"]
     for use in result.uses.values():
-        if use.fuse is None or not use.fuse_rating_a:
+        rating_a = use.fuse_rating_a
+        if use.fuse is None or not rating_a:
             continue
         section = conversion.wire[use.wire].section_mm2
-        # Thin-wall wire carries more than the section of the pair table asks for; either is enough.
-        carried = currents.get(section)
-        rating = next((size for size in sorted(pairs) if size >= use.fuse_rating_a), None)
-        least = pairs[rating] if rating is not None else None
-        if (carried is not None and carried >= use.fuse_rating_a) or (least is not None and section >= least):
+        listed = next((size for size in sorted(pairs) if size >= rating_a), None)
+        if listed is None:
+            yield _beyond_table(use, section, max(pairs))
             continue
-        if least is None:
-            yield Finding(
-                rule="wires.fuse-beyond-table",
-                level="fix",
-                about=(use.wire, use.fuse),
-                text=f"Wire {use.wire} of {section:g} mm2 is fed by {use.fuse} of {use.fuse_rating_a:g} A; the table of fuses and wires ends at {max(pairs):g} A, so nothing is said about this pair: have it judged.",
-                value=use.fuse_rating_a,
-                limit=max(pairs),
-                unit="A",
-                basis=published(source),
-                caution=FIRE_CAUTION,
-            )
+        by_maker = section >= pairs[listed]
+        by_current = currents[section] >= rating_a if section in currents else None
+        if by_maker and by_current is not False:
             continue
+        enough = min((size for size in currents if currents[size] >= rating_a and size >= pairs[listed]), default=pairs[listed])
         yield Finding(
             rule="wires.fuse-too-big",
-            level="stop",
+            level="fix" if by_maker or by_current else "stop",
             about=(use.wire, use.fuse),
-            text=f"Wire {use.wire} of {section:g} mm2 is fed by {use.fuse} of {use.fuse_rating_a:g} A; behind that fuse belongs at least {least:g} mm2.",
+            text=f"Wire {use.wire} of {section:g} mm² is guarded by {use.fuse} of {rating_a:g} A; behind that fuse belongs at least {enough:g} mm².",
             value=section,
-            limit=least,
-            unit="mm2",
-            basis=published(source),
+            limit=enough,
+            unit="mm²",
+            basis=published(f"{table('fuse_wire_pairs')[0]['source']}; {table('thin_wall_currents')[0]['source']}"),
             caution=FIRE_CAUTION,
         )
+
+
+def _beyond_table(use: WireUse, section: float, last_a: float) -> Finding:
+    return Finding(
+        rule="wires.fuse-beyond-table",
+        level="fix",
+        about=(use.wire, use.fuse or ""),
+        text=f"Wire {use.wire} of {section:g} mm² is guarded by {use.fuse} of {use.fuse_rating_a:g} A; the table of fuses and wires ends at {last_a:g} A, so nothing is said about this pair: have it judged.",
+        value=use.fuse_rating_a,
+        limit=last_a,
+        unit="A",
+        basis=published(table("fuse_wire_pairs")[0]["source"]),
+        caution=FIRE_CAUTION,
+    )
+
+
+def fuse_unrated(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A fuse has no rating, so nothing behind it can be judged."""
+    for fuse in result.fuses:
+        if not fuse.rating_a:
+            yield Finding(
+                rule="wires.fuse-unrated",
+                level="stop",
+                about=(fuse.ref, *fuse.wires),
+                text=f"Fuse {fuse.ref} has no rating in the catalogue, so neither its wires nor its loads are judged.",
+                basis=Basis("common practice", "a fuse is known by its amperes"),
+                caution=FIRE_CAUTION,
+            )
 
 
 def fuse_too_small(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
@@ -323,10 +355,10 @@ def terminal_section(conversion: Conversion, result: WiresResult) -> Iterator[Fi
                 rule="wires.terminal-section",
                 level="stop",
                 about=(end.wire, end.pin),
-                text=f"Wire {end.wire} of {section:g} mm2 does not go into terminal {end.terminal.ref} at {end.pin}, which takes {low:g} to {high:g} mm2.",
+                text=f"Wire {end.wire} of {section:g} mm² does not go into terminal {end.terminal.ref} at {end.pin}, which takes {low:g} to {high:g} mm².",
                 value=section,
                 limit=high if section > high else low,
-                unit="mm2",
+                unit="mm²",
                 basis=Basis("common practice", "the terminal's own facts in the catalogue"),
             )
 
@@ -445,7 +477,7 @@ def resistance_below_table(conversion: Conversion) -> Iterator[Finding]:
                 rule="wires.resistance-off-table",
                 level="note",
                 about=(f"{kind.section_mm2:g} mm2",),
-                text=f"Wire of {kind.section_mm2:g} mm2 is listed with {kind.resistance_mohm_per_m:g} mohm/m, {word} the {limit:g} that the standard allows at most.",
+                text=f"Wire of {kind.section_mm2:g} mm² is listed with {kind.resistance_mohm_per_m:g} mohm/m, {word} the {limit:g} that the standard allows at most.",
                 value=kind.resistance_mohm_per_m,
                 limit=limit,
                 unit="mohm/m",

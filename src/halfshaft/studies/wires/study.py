@@ -24,15 +24,16 @@ class LoadPath:
 
     @property
     def behind_fuse(self) -> tuple[Branch, ...]:
-        """What lies between the last fuse and the load, and between the load and ground."""
-        supply = self.supply or ()
-        last = max((index for index, branch in enumerate(supply) if branch.kind == "fuse"), default=-1)
+        """What lies between the last fuse outside the load's own device and the load, and between the load and ground."""
+        supply, own = self.supply or (), f"{self.load.partition('.')[0]}."
+        fuses = (index for index, branch in enumerate(supply) if branch.kind == "fuse" and not branch.ref.startswith(own))
+        last = max(fuses, default=-1)
         return (*supply[last + 1 :], *(self.ground or ()))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Drop:
-    """Voltage lost in the wires of one load behind its fuse, in the case in which it is worst."""
+    """Voltage lost in the wires of one load behind its fuse, in the case in which it is worst; `volts` wire by wire."""
 
     load: str
     case: str
@@ -41,6 +42,7 @@ class Drop:
     drop_v: float
     drop_percent: float
     hot_drop_percent: float
+    volts: tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -129,11 +131,11 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
     if supply is not None:
         circuit = Circuit(branches_of(conversion, resistance), supply)
         paths = tuple(_load_path(conversion, circuit, load.ref) for load in conversion.loads)
-        currents = _currents(conversion, paths)
-        uses = _uses(conversion, circuit, currents)
+        currents = _currents(conversion, circuit, paths)
+        uses = _uses(conversion, circuit, paths, currents)
         drops = _drops(conversion, routing, resistance, paths, currents)
         fuses = _fuses(conversion, circuit, paths, currents, uses)
-        minus_is_grounded = circuit.minus_is_grounded()
+        minus_is_grounded = bool(circuit.minus_way())
         fed_loads = tuple(
             ref
             for ref, element in conversion.element.items()
@@ -157,8 +159,11 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
 def _load_path(conversion: Conversion, circuit: Circuit, load: str) -> LoadPath:
     device, _, _ = load.partition(".")
     element = conversion.element[load]
-    supply = circuit.way(circuit.from_plus, f"{device}.{element.pin_a}")
-    ground = circuit.way(circuit.from_ground, f"{device}.{element.pin_b}")
+    return _path(circuit, load, f"{device}.{element.pin_a}", f"{device}.{element.pin_b}")
+
+
+def _path(circuit: Circuit, load: str, plus: str, minus: str) -> LoadPath:
+    supply, ground = circuit.way(circuit.from_plus, plus), circuit.way(circuit.from_ground, minus)
     return LoadPath(
         load=load,
         supply=None if supply is None else tuple(supply),
@@ -169,17 +174,44 @@ def _load_path(conversion: Conversion, circuit: Circuit, load: str) -> LoadPath:
 Currents = dict[str, dict[str, float]]
 
 
-def _currents(conversion: Conversion, paths: tuple[LoadPath, ...]) -> Currents:
-    """Amperes in each branch by case, if all that the case names ran at once (starting peaks left out)."""
+def _currents(conversion: Conversion, circuit: Circuit, paths: tuple[LoadPath, ...]) -> Currents:
+    """Amperes in each branch by case, if all that the case names ran at once (starting peaks left out).
+
+    A load that no case has on is looked at alone. Another source, such as a converter, sends its full rating through
+    its own wires. Whatever comes back through the body goes on to the battery's minus.
+    """
     by_load = {path.load: path for path in paths}
+    back = circuit.minus_way()
     currents: Currents = defaultdict(lambda: defaultdict(float))
+
+    def add(path: LoadPath, case: str, current_a: float) -> None:
+        returned = back if path.ground is not None else ()
+        for branch in dict.fromkeys((*(path.supply or ()), *(path.ground or ()), *returned)):
+            currents[branch.ref][case] += current_a
+
     order = {case.ref: index for index, case in enumerate(conversion.cases)}
-    for row in sorted(conversion.case_loads, key=lambda row: order[row.case]):
-        if row.duty > 0 and row.load in by_load:
-            path = by_load[row.load]
-            for branch in {*(path.supply or ()), *(path.ground or ())}:
-                currents[branch.ref][row.case] += row.steady_a
+    rows = [row for row in conversion.case_loads if row.duty > 0 and row.load in by_load]
+    for row in sorted(rows, key=lambda row: order[row.case]):
+        add(by_load[row.load], row.case, row.steady_a)
+    in_a_case = {row.load for row in rows}
+    for load in conversion.loads:
+        if load.ref not in in_a_case:
+            add(by_load[load.ref], f"{load.ref} alone", load.steady_a)
+    for ref, path, rating_a in _other_sources(conversion, circuit):
+        for branch in (*(path.supply or ()), *(path.ground or ())):
+            currents[branch.ref][f"{ref} at its limit"] += rating_a
     return currents
+
+
+def _other_sources(conversion: Conversion, circuit: Circuit) -> list[tuple[str, LoadPath, float]]:
+    """Sources besides the battery that feed the same plus, with their wires and the most that they give."""
+    found = []
+    for ref, element in conversion.element.items():
+        device = ref.partition(".")[0]
+        plus = f"{device}.{element.pin_a}"
+        if element.kind == "source" and element.rating_a and plus in circuit.from_plus and plus != circuit.supply.plus:
+            found.append((ref, _path(circuit, ref, plus, f"{device}.{element.pin_b}"), element.rating_a))
+    return found
 
 
 def _worst(by_case: Mapping[str, float]) -> tuple[float, str]:
@@ -188,14 +220,15 @@ def _worst(by_case: Mapping[str, float]) -> tuple[float, str]:
     return by_case.get(case, 0.0), case
 
 
-def _uses(conversion: Conversion, circuit: Circuit, currents: Currents) -> dict[str, WireUse]:
+def _uses(conversion: Conversion, circuit: Circuit, paths: tuple[LoadPath, ...], currents: Currents) -> dict[str, WireUse]:
+    returns = _return_fuses(circuit, paths)
+    wires = {branch.ref: branch for branch in circuit.branches if branch.kind == "wire"}
     uses = {}
-    for wire in conversion.wires:
-        branch = next(item for item in circuit.at[wire.from_pin] if item.ref == wire.ref and item.kind == "wire")
-        fuse = circuit.feeding_fuse(branch)
-        current_a, case = _worst(currents.get(wire.ref, {}))
-        uses[wire.ref] = WireUse(
-            wire=wire.ref,
+    for ref, branch in wires.items():
+        fuse = circuit.feeding_fuse(branch) or returns.get(ref)
+        current_a, case = _worst(currents.get(ref, {}))
+        uses[ref] = WireUse(
+            wire=ref,
             current_a=current_a,
             case=case,
             fuse=None if fuse is None else fuse.ref,
@@ -203,6 +236,29 @@ def _uses(conversion: Conversion, circuit: Circuit, currents: Currents) -> dict[
             is_fed=circuit.is_fed(branch),
         )
     return uses
+
+
+def _return_fuses(circuit: Circuit, paths: tuple[LoadPath, ...]) -> dict[str, Branch]:
+    """By wire on a way back to ground, the largest fuse of the loads that come back through it.
+
+    A way back through a switching contact of less than the fuse's rating is left out: the contact limits it.
+    """
+    found: dict[str, Branch] = {}
+    for path in paths:
+        fuses = [branch for branch in path.supply or () if branch.kind == "fuse"]
+        ground = path.ground or ()
+        if not fuses or _limits(ground, fuses[-1]):
+            continue
+        for branch in ground:
+            known = found.get(branch.ref)
+            if known is None or (fuses[-1].rating_a or 0.0) > (known.rating_a or 0.0):
+                found[branch.ref] = fuses[-1]
+    return found
+
+
+def _limits(way: tuple[Branch, ...], fuse: Branch) -> bool:
+    rating_a = fuse.rating_a or 0.0
+    return any(branch.kind == "contact" and branch.rating_a is not None and branch.rating_a < rating_a for branch in way)
 
 
 def _drops(
@@ -213,6 +269,8 @@ def _drops(
     for row in conversion.case_loads:
         if row.duty > 0 and row.case not in steady[row.load]:
             steady[row.load].append(row.case)
+    for load in conversion.loads:
+        steady.setdefault(load.ref, [f"{load.ref} alone"])
     drops = []
     for path in paths:
         wires = [branch.ref for branch in path.behind_fuse if branch.kind == "wire" and branch.ref in resistance]
@@ -232,6 +290,7 @@ def _drops(
                 drop_v=drop_v,
                 drop_percent=100 * drop_v / volt,
                 hot_drop_percent=100 * hot_v / volt,
+                volts=tuple(resistance_at(resistance[ref] * currents[ref][case], conversion.shop.drop_temperature_c) for ref in wires),
             )
         )
     return tuple(drops)
