@@ -44,8 +44,7 @@ class Note:
     @property
     def stamp(self) -> Stamp:
         """The cells that it takes."""
-        left, bottom, right, top = self.box
-        return CELLS.polygon(((left, bottom), (right, bottom), (right, top), (left, top)))
+        return CELLS.box(*self.box)
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,8 +286,7 @@ def _free_place(holder: Holder, size: tuple[float, float], board: Board, taken: 
             gap = math.hypot(max(abs(x) - width / 2, 0.0), max(abs(y) - height / 2, 0.0))
             if best is not None and gap >= best[0]:
                 continue
-            corners = ((left - 2, bottom - 2), (right + 2, bottom - 2), (right + 2, top + 2), (left - 2, top + 2))
-            if taken.meets(CELLS.polygon(corners)):
+            if taken.meets(CELLS.box(left - 2, bottom - 2, right + 2, top + 2)):
                 continue
             box = (left, bottom, right, top)
             note = Note(gap, box, _leader(holder, box))

@@ -38,6 +38,12 @@ class Grid:
         self._stroke(stamp, centre, centre, radius_mm)
         return stamp
 
+    def box(self, left: float, bottom: float, right: float, top: float) -> Stamp:
+        """A stamp of an upright rectangle."""
+        wider_mm = self.cell_mm * math.sqrt(0.5)
+        mask = self._mask(left - wider_mm, right + wider_mm)
+        return dict.fromkeys(self._rows(bottom - wider_mm, top + wider_mm), mask) if mask else {}
+
     def polygon(self, corners: Sequence[Place]) -> Stamp:
         """A stamp of a convex polygon."""
         wider_mm = self.cell_mm * math.sqrt(0.5)
