@@ -15,6 +15,7 @@ from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
+from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
@@ -40,6 +41,11 @@ class Study:
     def mass(self) -> MassResult:
         """Weights and axle loads."""
         return study_mass(self.conversion, self.routing)
+
+    @cached_property
+    def pack(self) -> Pack | None:
+        """Volts and energy of the battery."""
+        return study_pack(self.conversion)
 
     @cached_property
     def boards(self) -> dict[str, Board]:

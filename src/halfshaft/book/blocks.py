@@ -31,8 +31,8 @@ def caution(word: str, text: str) -> Block:
     return {"kind": "caution", "word": word, "text": text}
 
 
-def facts(*rows: tuple[str, ...]) -> Block:
-    """Names and what they are; a third item sets the line in semibold."""
+def facts(*rows: tuple[str, str]) -> Block:
+    """Names and what they are."""
     return {"kind": "facts", "rows": [list(row) for row in rows]}
 
 

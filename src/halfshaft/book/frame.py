@@ -15,8 +15,9 @@ DEFER = "Local rules and qualified people decide."
 
 
 HV_WARNING = (
-    "High voltage. Contact can kill or burn. Work on the high-voltage side only with the service disconnect out and locked, "
-    "and prove it dead on both poles first. " + DEFER
+    "High voltage. Contact can kill or burn. For trained people only: service disconnect out and locked, wait as long as the makers of the "
+    "inverter and charger say, then prove dead between the poles and from each pole to the body, with a meter tried before and after. "
+    "The disconnect does not make the battery dead: every box and the cables plugged to it stay live. " + DEFER
 )
 
 

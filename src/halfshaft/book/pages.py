@@ -38,30 +38,34 @@ def cover(study: Study) -> list[Block]:
     counts = {level: sum(finding.level == level for finding in study.findings) for level in ("stop", "fix", "note")}
     wires = study.routing.wires
     has_hv = bool(study.conversion.cables or study.conversion.boxes)
-    rows: list[tuple[str, ...]] = [
-        ("Mass, ready to drive", f"{number(result.finished.total_kg, 1)} kg (donor as weighed {number(result.donor.total_kg, 1)} kg)", ""),
+    rows: list[tuple[str, str]] = [
+        ("Mass, ready to drive", f"{number(result.finished.total_kg, 1)} kg (donor as weighed {number(result.donor.total_kg, 1)} kg)"),
         ("Front / rear axle", f"{number(result.finished.front_kg, 1)} / {number(result.finished.rear_kg, 1)} kg, {number(result.finished.front_percent, 1)} % on the front"),
         ("Centre of gravity", _centre_words(result.finished)),
+        *_battery_rows(study),
         ("Looms", f"{len(study.routing.looms)} with {count(len(wires), 'wire')}, {number(sum(loom.cut_mm for loom in study.routing.looms) / 1000, 1)} m to cut; {count(len(study.boards), 'board')}"),
-        ("Findings", f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know", ""),
+        ("Findings", f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know"),
     ]  # fmt: skip
-    if study.conversion.boxes:
-        modules = sum(len(box.modules) for box in study.conversion.boxes)
-        rows.insert(
-            3,
-            (
-                "Battery",
-                f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(_energy_kwh(study), 1)} kWh",
-            ),
-        )
     blocks = [para(job.task), facts(*rows)]
     blocks += [caution("WARNING", HV_WARNING), caution("WARNING", BATTERY_WARNING)] if has_hv else []
     return [*blocks, caution("WARNING", LIFT_WARNING), caution("NOTICE", APPROVAL_NOTICE)]
 
 
-def _energy_kwh(study: Study) -> float:
-    kinds = {kind.part: kind.energy_kwh for kind in study.conversion.modules}
-    return sum(kinds[module.module] for box in study.conversion.boxes for module in box.modules)
+def _battery_rows(study: Study) -> list[tuple[str, str]]:
+    """The battery, and what of it stays live whatever is pulled out."""
+    pack = study.pack
+    if pack is None:
+        return []
+    modules = sum(len(box.modules) for box in study.conversion.boxes)
+    live = "; ".join(f"{' and '.join(piece.boxes)} up to {number(piece.full_v, 1)} V" for piece in pack.pieces)
+    return [
+        (
+            "Battery",
+            f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(pack.energy_kwh, 1)} kWh; "
+            f"{number(pack.nominal_v, 1)} V nominal, {number(pack.full_v, 1)} V full",
+        ),
+        ("Live at all times", f"{live}, each with the cables plugged to it"),
+    ]
 
 
 def _centre_words(stand: Stand) -> str:
