@@ -250,6 +250,10 @@ NOWHERE = [
     case("no connector", cell("wires.csv", "W101", "to_pin", "PED.Z.1"), "device PED has no connector 'Z'", "'PED.A'"),
     case("no device", cell("wires.csv", "W101", "to_pin", "PEDAL.A.1"), "no device 'PEDAL'", "did you mean 'PED'?"),
     case("no splice", cell("wires.csv", "W101", "to_pin", "S44"), "no splice 'S44'; did you mean 'S4'?"),
+    case("a screen's pin", cell("wires.csv", "W501", "screen_joined_to", "BMM.C.77"), "no pin 'BMM.C.77'; did you mean 'BMM.C.7'?"),
+    case(
+        "a screen's screen", cell("wires.csv", "W503", "screen_joined_to", "screen of SC9"), "no screen 'SC9' round any wire; did you mean"
+    ),
     case("half a pin", cell("wires.csv", "W101", "to_pin", "PED.A"), "'PED.A' is no pin; a pin is written device.connector.cavity"),
     case("section", cell("wires.csv", "W101", "section_mm2", "0.6"), "no wire of 0.6 mm2 in wire_types.csv", "0.5, 0.75"),
     case("part", cell("devices.csv", "PED", "part", "AT-PEDD"), "no 'AT-PEDD' in parts; did you mean 'AT-PED'?"),

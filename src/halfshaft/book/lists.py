@@ -71,12 +71,12 @@ def _cut(study: Study) -> Listing:
             )  # fmt: skip
             rows.append(
                 (
-                    loom.loom.ref, wire.ref, wire.colour, wire.section_mm2, *lengths, first.terminal.ref, first.seal.ref if first.seal else "", first.terminal.strip_mm,
+                    loom.loom.ref, wire.ref, wire.colour, wire.section_mm2, wire.insulation_class, *lengths, first.terminal.ref, first.seal.ref if first.seal else "", first.terminal.strip_mm,
                     last.terminal.ref, last.seal.ref if last.seal else "", last.terminal.strip_mm, " ".join(step.run for step in laid.route.steps) if laid.route else "",
                 )
             )  # fmt: skip
     header = (
-        "loom", "wire", "colour", "section, mm2", "cut, mm", "runs, mm", "tails, mm", "ends, mm", "take-up, mm", "sum before rounding, mm", "terminal from", "seal from",
+        "loom", "wire", "colour", "section, mm2", "class", "cut, mm", "runs, mm", "tails, mm", "ends, mm", "take-up, mm", "sum before rounding, mm", "terminal from", "seal from",
         "strip from, mm", "terminal to", "seal to", "strip to, mm", "runs on the way",
     )  # fmt: skip
     return Listing("cut-list", "Cut list", header, rows)

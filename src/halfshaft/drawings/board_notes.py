@@ -49,7 +49,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line beside a connector: cavity, wire, colour letters, section; a blanking plug or an open way has no wire."""
+    """One line beside a connector: cavity, wire, colour letters, section; a blanking plug or a screen's drain has no wire, and says so in place of a section."""
 
     cavity: str
     wire: str
@@ -61,6 +61,7 @@ def rows_of(conversion: Conversion, laid: LaidLoom, connector: str, wires: Wires
     """The lines of a connector's table, one a cavity, as far as this loom is concerned."""
     part = connector_of(conversion, connector)
     own = {laid_wire.wire.ref for laid_wire in laid.wires}
+    own_screens = {laid_wire.wire.screen for laid_wire in laid.wires}
     plugs = {item.pin for item in wires.open_cavities if item.plug is not None}
     rows = []
     for cavity in part.cavities:
@@ -70,7 +71,9 @@ def rows_of(conversion: Conversion, laid: LaidLoom, connector: str, wires: Wires
             wire = conversion.wire[ref]
             rows.append(Row(cavity.ref, ref, wire.colour, f"{wire.section_mm2:g}"))
         if not refs and pin in plugs:
-            rows.append(Row(cavity.ref, "", "", "plug"))
+            rows.append(Row(cavity.ref, "", "", "blanking plug"))
+        screens = [ref for ref in wires.screens_at.get(pin, ()) if ref in own_screens]
+        rows.extend(Row(cavity.ref, "", "", f"screen {ref}") for ref in screens)
     return rows
 
 
@@ -85,6 +88,8 @@ def filling_of(conversion: Conversion, connector: str, wires: WiresResult) -> di
             filling[cavity.ref] = Filling(conversion.wire[refs[0]].colour)
         elif refs:
             filling[cavity.ref] = Filling("OG")
+        elif pin in wires.screens_at:
+            filling[cavity.ref] = Filling("BK")
         elif any(item.pin == pin and item.plug is not None for item in wires.open_cavities):
             filling[cavity.ref] = Filling(plug=True)
     return filling
@@ -253,7 +258,7 @@ def _note(conversion: Conversion, connector: str, rows: list[Row], wires: WiresR
 def _table_row(sketch: Sketch, row: Row, x: float, y: float) -> None:
     sketch.text((x + 6.0, y), row.cavity, READ_MM, anchor="end", bold=True)
     if not row.wire:
-        sketch.text((x + 9.0, y), "blanking plug", READ_MM, style=SOFT_TEXT)
+        sketch.text((x + 9.0, y), row.section, READ_MM, style=SOFT_TEXT)
         return
     sketch.text((x + 9.0, y), row.wire, READ_MM)
     base, tracer = tones(row.colour)

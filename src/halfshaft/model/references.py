@@ -27,6 +27,10 @@ KEYS: dict[str, tuple[str, ...]] = {
 }
 
 
+# How a screen that goes on as another one is written.
+SCREEN_OF = "screen of "
+
+
 @dataclass(frozen=True, slots=True)
 class BadReference:
     """One name that leads nowhere, or one that is used twice; `path` is table, index, field ..."""
@@ -90,6 +94,8 @@ def bad_references(
         found.extend(_connectors_of_tails(conversion))
         found.extend(_inside_of_parts(conversion))
     found.extend(_colours(conversion))
+    if check.lost.isdisjoint(("devices", "parts")):
+        found.extend(_screens(conversion, check))
     return found
 
 
@@ -272,6 +278,22 @@ def _twice(path: Path, names: list[str]) -> Iterator[BadReference]:
     for index, name in enumerate(names):
         if name in names[:index]:
             yield BadReference((*path, index, "ref"), f"{name} stands here a second time; each may stand once")
+
+
+def _screens(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:
+    """A screen's drain ends at a pin, or the screen goes on as another one."""
+    screens = {wire.screen for wire in conversion.wires if wire.screen}
+    for index, wire in enumerate(conversion.wires):
+        joined = wire.screen_joined_to
+        if not (joined and wire.screen):
+            continue
+        path: Path = ("wires", index, "screen_joined_to")
+        if joined.startswith(SCREEN_OF):
+            other = joined.removeprefix(SCREEN_OF)
+            if other not in screens:
+                yield BadReference(path, f"no screen {other!r} round any wire{nearest(other, screens)}")
+        elif message := check.value(PinOrSplice(), joined):
+            yield BadReference(path, message)
 
 
 def _colours(conversion: Conversion) -> Iterator[BadReference]:

@@ -39,7 +39,7 @@ class Wire(Record):
     loom: Annotated[Ref, RefersTo("looms")] = of("loom it is built into")
     twist_group: Annotated[Ref, RefersTo("twist_groups")] | None = maybe("pair it is twisted in")
     screen: Text = maybe("screen round it", "")
-    screen_joined_to: Text = maybe("where that screen is joined", "")
+    screen_joined_to: Text = maybe("pin at which its drain ends, or `screen of SC1` where it goes on as another screen", "")
     via: Wherever = maybe("points it must pass, in order, `;` between them", ())
 
 
@@ -102,7 +102,7 @@ class Grommet(Record):
     panel: Name = of("the panel")
     hole_mm: Length = of("hole to drill")
     bore_mm: Length = of("clear bore of the grommet")
-    holes: int = maybe("how many such holes", 1, ge=1, le=100)
+    holes: int = maybe("how many passages of that bore it has", 1, ge=1, le=100)
     passes: Text = maybe("what passes", "")
 
 

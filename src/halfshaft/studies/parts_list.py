@@ -40,6 +40,7 @@ def parts_list(conversion: Conversion, routing: Routing, wires: WiresResult) -> 
         *_cables(conversion, routing),
         *_coverings(conversion, routing),
         *_hoses(conversion, routing),
+        *_grommets(conversion),
     )
 
 
@@ -84,13 +85,11 @@ def _made_parts(conversion: Conversion) -> Iterator[PartLine]:
 
 def _ends(conversion: Conversion, wires: WiresResult) -> Iterator[PartLine]:
     share = conversion.shop.spare_terminals_percent / 100
-    terminals = Counter(end.terminal.ref for end in wires.ends if "." in end.pin)
-    # A splice is one crimp however many wires it joins.
-    terminals.update(conversion.splice[ref].terminal for ref in {end.pin for end in wires.ends if "." not in end.pin})
+    terminals = _terminals(conversion, wires)
     for terminal in conversion.terminals:
         if terminals[terminal.ref]:
             yield _with_spare("terminals", terminal.ref, terminal.name, terminals[terminal.ref], share, terminal.price_eur)
-    seals = Counter(end.seal.ref for end in wires.ends if end.seal is not None)
+    seals = Counter(ref for _, ref in {(end.pin, end.seal.ref) for end in wires.ends if end.seal is not None})
     plugs = Counter(item.plug.ref for item in wires.open_cavities if item.plug is not None)
     for seal in conversion.seals:
         if seals[seal.ref]:
@@ -98,6 +97,42 @@ def _ends(conversion: Conversion, wires: WiresResult) -> Iterator[PartLine]:
             yield _with_spare("seals", seal.ref, name, seals[seal.ref], share, seal.price_eur)
         if plugs[seal.ref]:
             yield _with_spare("seals", seal.ref, f"blanking plug, {seal.terminal}", plugs[seal.ref], share, seal.price_eur)
+
+
+def _terminals(conversion: Conversion, wires: WiresResult) -> Counter[str]:
+    """Terminals by mark: a ring for each wire on a stud, one crimp for a cavity or a splice however many wires it joins."""
+    found: Counter[str] = Counter(conversion.splice[ref].terminal for ref in {end.pin for end in wires.ends if "." not in end.pin})
+    for pin in sorted((wires.wires_at.keys() | wires.screens_at.keys()) & conversion.cavity.keys()):
+        device, name, _ = pin.split(".")
+        is_stud = conversion.connector[device, name].kind == "stud"
+        ends = len(wires.wires_at.get(pin, ())) + len(wires.screens_at.get(pin, ()))
+        found[conversion.cavity[pin].terminal] += ends if is_stud else 1
+    return found
+
+
+def _grommets(conversion: Conversion) -> Iterator[PartLine]:
+    alike: dict[tuple[float, float, int], list[str]] = defaultdict(list)
+    for item in conversion.grommets:
+        alike[item.hole_mm, item.bore_mm, item.holes].append(item.ref)
+    for (hole_mm, bore_mm, holes), refs in sorted(alike.items()):
+        bores = f"bore {bore_mm:g}" if holes == 1 else f"{holes} bores of {bore_mm:g}"
+        yield PartLine(
+            group="grommets",
+            code=f"hole {hole_mm:g}",
+            name=f"grommet or edge for a hole of {hole_mm:g} mm, {bores} mm",
+            quantity=len(refs),
+            unit="",
+            spare=0,
+            price_eur=None,
+            used_for=_several(refs),
+        )
+
+
+def _by_metre(group: str, code: str, name: str, length_m: float, price_eur_per_m: float | None, used_for: str = "") -> PartLine:
+    """A line bought by length, rounded up to a tenth of a metre."""
+    quantity = math.ceil(round(10 * length_m, 6)) / 10
+    price = None if price_eur_per_m is None else price_eur_per_m * quantity
+    return PartLine(group=group, code=code, name=name, quantity=quantity, unit="m", spare=0, price_eur=price, used_for=used_for)
 
 
 def _with_spare(group: str, code: str, name: str, count: int, share: float, price: float | None) -> PartLine:
@@ -122,17 +157,8 @@ def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             metres[laid.wire.section_mm2, laid.wire.insulation_class, laid.wire.colour] += laid.length.cut_mm / 1000
     for (section, insulation, colour), length in sorted(metres.items()):
         kind = conversion.wire_type[section]
-        price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
-        yield PartLine(
-            group="wire",
-            code=f"{section:g} {colour}",
-            name=f"{kind.wall}-wall wire {section:g} mm², {colour}, class {insulation}",
-            quantity=length,
-            unit="m",
-            spare=0,
-            price_eur=price,
-            used_for="",
-        )
+        name = f"{kind.wall}-wall wire {section:g} mm², {colour}, class {insulation}"
+        yield _by_metre("wire", f"{section:g} {colour}", name, length, kind.price_eur_per_m)
 
 
 def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -144,18 +170,8 @@ def _cables(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             used[laid.cable.cable_type].append(laid.cable.ref)
     for ref, length in metres.items():
         kind = conversion.cable_type[ref]
-        price = None if kind.price_eur_per_m is None else kind.price_eur_per_m * length
         name = f"{kind.covering} cable {kind.cores} x {kind.section_mm2:g} mm²{', screened' if kind.screened else ''}".strip()
-        yield PartLine(
-            group="high-voltage cable",
-            code=ref,
-            name=name,
-            quantity=length,
-            unit="m",
-            spare=0,
-            price_eur=price,
-            used_for=_several(used[ref]),
-        )
+        yield _by_metre("high-voltage cable", ref, name, length, kind.price_eur_per_m, _several(used[ref]))
 
 
 def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -171,18 +187,8 @@ def _coverings(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             metres[splice.sleeve] += SLEEVE_OF_SPLICE_M
     for covering in conversion.coverings:
         if metres[covering.ref]:
-            length = metres[covering.ref]
-            price = None if covering.price_eur_per_m is None else covering.price_eur_per_m * length
-            yield PartLine(
-                group="covering",
-                code=covering.ref,
-                name=covering.name,
-                quantity=length,
-                unit="m",
-                spare=0,
-                price_eur=price,
-                used_for="splices" if covering.kind == "heat-shrink" else "length of the runs covered",
-            )
+            used_for = "splices" if covering.kind == "heat-shrink" else "length of the runs covered"
+            yield _by_metre("covering", covering.ref, covering.name, metres[covering.ref], covering.price_eur_per_m, used_for)
 
 
 def _hoses(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
@@ -194,13 +200,5 @@ def _hoses(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             metres[key] += laid.cut_mm / 1000
             used[key].append(laid.hose.ref)
     for (bore, outside, price), length in metres.items():
-        yield PartLine(
-            group="hose",
-            code=f"hose {bore:g}",
-            name=f"coolant hose {bore:g} x {outside:g} mm",
-            quantity=length,
-            unit="m",
-            spare=0,
-            price_eur=None if price is None else price * length,
-            used_for=_several(used[bore, outside, price]),
-        )
+        name = f"coolant hose {bore:g} x {outside:g} mm"
+        yield _by_metre("hose", f"hose {bore:g}", name, length, price, _several(used[bore, outside, price]))

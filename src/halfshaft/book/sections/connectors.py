@@ -22,6 +22,7 @@ from halfshaft.study import Study
 
 def connectors(study: Study, pages: Pages) -> None:
     """Each connector from both sides, with its table."""
+    cabled = {end for cable in study.conversion.cables for end in (cable.from_connector, cable.to_connector)}
     used = sorted({pin.rpartition(".")[0] for pin in study.wires.wires_at if "." in pin}, key=natural)
     blocks: list[Block] = [
         para(
@@ -32,7 +33,7 @@ def connectors(study: Study, pages: Pages) -> None:
     for ref in used:
         device, _, name = ref.partition(".")
         connector = study.conversion.connector[device, name]
-        is_hv = any(cavity.role.startswith(("hv", "ac", "phase")) for cavity in connector.cavities)
+        is_hv = ref in cabled
         file = None
         width = 0.0
         if connector.kind != "stud":
@@ -88,8 +89,11 @@ def _connector_table(study: Study, ref: str) -> Block:
                 other = core.to_pin if core.from_pin == pin else core.from_pin
                 cable = next(item for item in conversion.cables if item.ref == core.cable)
                 section = f"{conversion.cable_type[cable.cable_type].section_mm2:g}"
-                rows.append([bold(cavity.ref), wire_ref, colour("OG"), section, _where(study, other), cable.meaning, cavity.terminal])
-        if not refs:
+                purpose = f"{cable.meaning}; {cavity.name}"
+                rows.append([bold(cavity.ref), wire_ref, f"core {core.core}", section, _where(study, other), purpose, cavity.terminal])
+        for screen in study.wires.screens_at.get(pin, ()):
+            rows.append([bold(cavity.ref), soft("screen"), "", "", "", f"drain of screen {screen}, sleeved", cavity.terminal])
+        if not refs and pin not in study.wires.screens_at:
             plug = plugs.get(pin)
             rows.append(
                 [bold(cavity.ref), soft("blanking plug" if plug else "empty"), "", "", "", soft(cavity.name), plug.ref if plug else ""]

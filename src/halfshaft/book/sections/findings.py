@@ -46,9 +46,8 @@ def findings(study: Study, pages: Pages) -> None:
             "What the program found when it compared the design with its limits. A filled octagon stops the work, a half-filled lozenge wants putting right, an open circle is worth knowing."
         )
     ]
+    blocks += [caution("WARNING", text) for text in dict.fromkeys(finding.caution for finding in study.findings) if text]
     blocks.append(table(columns, rows, size=8.5, group=1) if rows else para("Nothing was found."))
-    cautions = list(dict.fromkeys(finding.caution for finding in study.findings if finding.caution and finding.level != "note"))
-    blocks += [caution("WARNING", text) for text in cautions]
     pages.add("Findings", blocks)
 
 

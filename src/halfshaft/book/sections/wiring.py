@@ -63,7 +63,7 @@ def cut_list(study: Study, pages: Pages) -> None:
         small(f"Ends: {shop.slack_each_end_mm:g} mm slack and {shop.termination_each_end_mm:g} mm strip and crimp at a pin, {shop.splice_overlap_mm:g} mm at a splice. Rounded up to {shop.length_step_to_1000_mm:g} mm, over 1 m to {shop.length_step_over_1000_mm:g} mm. Settings of this shop (common practice). The nominal length is a minimum: +25/−0 to 0.3 m, +50/−0 to 1.5 m, +100/−0 to 3 m (published: IPC/WHMA-A-620B table 11-1)."),
     ]  # fmt: skip
     columns = [
-        column("Wire"), column("Colour"), column("mm²", "auto", "right"), column("Cut, mm", "auto", "right"), column("Runs", "auto", "right"), column("Tails", "auto", "right"),
+        column("Wire"), column("Colour"), column("mm²", "auto", "right"), column("Class"), column("Cut, mm", "auto", "right"), column("Runs", "auto", "right"), column("Tails", "auto", "right"),
         column("Ends", "auto", "right"), column("Take-up", "auto", "right"), column("Strip", "auto", "right"), column("Terminal, seal from", "1fr"), column("Terminal, seal to", "1fr"),
     ]  # fmt: skip
     for loom in study.routing.looms:
@@ -88,6 +88,7 @@ def cut_list(study: Study, pages: Pages) -> None:
                     bold(wire.ref),
                     colour(wire.colour),
                     f"{wire.section_mm2:g}",
+                    wire.insulation_class,
                     bold("no way" if length is None else number(length.cut_mm)),
                     *sums,
                     strips,

@@ -84,8 +84,7 @@ def holes(study: Study, pages: Pages) -> None:
                 item.panel,
                 _hole_place(study, item),
                 f"{item.hole_mm:g}",
-                f"{item.bore_mm:g}",
-                str(item.holes),
+                f"{item.holes} × {item.bore_mm:g}" if item.holes > 1 else f"{item.bore_mm:g}",
                 item.passes,
                 BOX,
             ]
@@ -96,8 +95,7 @@ def holes(study: Study, pages: Pages) -> None:
             column("Panel", 40.0),
             column("Place, mm", 34.0),
             column("Hole, mm", "auto", "right"),
-            column("Bore", "auto", "right"),
-            column("Holes", "auto", "right"),
+            column("Bore, mm", "auto", "right"),
             column("Passes", "1fr"),
             column("By", 14.0),
         ]
@@ -136,7 +134,9 @@ def _hole_place(study: Study, item: Grommet) -> str:
     if item.point is not None:
         point = conversion.point[item.point]
         return f"{item.point}: {number(point.x_mm)} / {number(point.y_mm)} / {number(point.z_mm)}"
-    return f"on run {item.run}"
+    assert item.run is not None
+    ends = conversion.run[item.run]
+    return f"on run {item.run}, {ends.from_point} to {ends.to_point}"
 
 
 def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:

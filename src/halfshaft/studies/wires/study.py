@@ -101,6 +101,7 @@ class WiresResult:
     ends: tuple[WireEnd, ...]
     open_cavities: tuple[OpenCavity, ...]
     wires_at: dict[str, tuple[str, ...]]
+    screens_at: dict[str, tuple[str, ...]]
     minus: str | None
     minus_is_grounded: bool
     fed_loads: tuple[str, ...]
@@ -122,6 +123,7 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
     resistance = {ref: wire_resistance_ohm(conversion, laid) for ref, laid in routing.wires.items() if laid.length}
     supply = supply_of(conversion)
     wires_at = _wires_at(conversion)
+    screens_at = _screens_at(conversion)
     paths: tuple[LoadPath, ...] = ()
     uses: dict[str, WireUse] = {}
     drops: tuple[Drop, ...] = ()
@@ -148,8 +150,9 @@ def study_wires(conversion: Conversion, routing: Routing) -> WiresResult:
         drops=drops,
         fuses=fuses,
         ends=_ends(conversion, routing),
-        open_cavities=_open_cavities(conversion, wires_at),
+        open_cavities=_open_cavities(conversion, wires_at, screens_at),
         wires_at=wires_at,
+        screens_at=screens_at,
         minus=None if supply is None else supply.minus,
         minus_is_grounded=minus_is_grounded,
         fed_loads=fed_loads,
@@ -348,6 +351,15 @@ def _wires_at(conversion: Conversion) -> dict[str, tuple[str, ...]]:
     return {pin: tuple(refs) for pin, refs in found.items()}
 
 
+def _screens_at(conversion: Conversion) -> dict[str, tuple[str, ...]]:
+    """Screens whose drain ends at each pin."""
+    found: dict[str, dict[str, None]] = defaultdict(dict)
+    for wire in conversion.wires:
+        if wire.screen and wire.screen_joined_to in conversion.cavity:
+            found[wire.screen_joined_to][wire.screen] = None
+    return {pin: tuple(screens) for pin, screens in found.items()}
+
+
 def _ends(conversion: Conversion, routing: Routing) -> tuple[WireEnd, ...]:
     ends = []
     for laid in routing.wires.values():
@@ -384,11 +396,14 @@ def plug_for(conversion: Conversion, terminal: str) -> Seal | None:
     return next((seal for seal in conversion.seals if seal.terminal == terminal and seal.insulation_min_mm is None), None)
 
 
-def _open_cavities(conversion: Conversion, wires_at: Mapping[str, tuple[str, ...]]) -> tuple[OpenCavity, ...]:
+def _open_cavities(
+    conversion: Conversion, wires_at: Mapping[str, tuple[str, ...]], screens_at: Mapping[str, tuple[str, ...]]
+) -> tuple[OpenCavity, ...]:
     in_use = {pin.rpartition(".")[0] for pin in wires_at if "." in pin}
+    taken = wires_at.keys() | screens_at.keys()
     found = []
     for pin, cavity in conversion.cavity.items():
-        if pin not in wires_at and pin.rpartition(".")[0] in in_use and cavity.sealed != "in plug":
+        if pin not in taken and pin.rpartition(".")[0] in in_use and cavity.sealed != "in plug":
             plug = plug_for(conversion, cavity.terminal) if cavity.sealed == "yes" else None
             found.append(OpenCavity(pin=pin, cavity=cavity, plug=plug))
     return tuple(found)
