@@ -119,7 +119,7 @@ def _grommets(conversion: Conversion) -> Iterator[PartLine]:
         yield PartLine(
             group="grommets",
             code=f"hole {hole_mm:g}",
-            name=f"grommet or edge for a hole of {hole_mm:g} mm, {bores} mm",
+            name=f"grommet or edging, {bores} mm",
             quantity=len(refs),
             unit="",
             spare=0,
@@ -157,7 +157,7 @@ def _wire(conversion: Conversion, routing: Routing) -> Iterator[PartLine]:
             metres[laid.wire.section_mm2, laid.wire.insulation_class, laid.wire.colour] += laid.length.cut_mm / 1000
     for (section, insulation, colour), length in sorted(metres.items()):
         kind = conversion.wire_type[section]
-        name = f"{kind.wall}-wall wire {section:g} mm², {colour}, class {insulation}"
+        name = f"{kind.wall}-wall wire, class {insulation}"
         yield _by_metre("wire", f"{section:g} {colour}", name, length, kind.price_eur_per_m)
 
 

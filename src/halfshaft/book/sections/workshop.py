@@ -28,18 +28,21 @@ from halfshaft.study import Study
 
 def parts(study: Study, pages: Pages) -> None:
     """What has to be bought."""
-    blocks: list[Block] = []
+    total = sum(line.price_eur or 0.0 for line in study.parts_list)
+    blocks: list[Block] = [
+        para(f"All together {number(total, 2)} EUR where a price is given."),
+        small(
+            f"Wire goes by mm² and colour. Wire, cable, tube and hose without waste, rounded up to a tenth of a metre; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up and in the quantity (common practice)."
+        ),
+    ]
     groups = list(dict.fromkeys(line.group for line in study.parts_list))
-    total = 0.0
     for group in groups:
         lines = [line for line in study.parts_list if line.group == group]
-        total += sum(line.price_eur or 0.0 for line in lines)
         rows: list[list[Cell]] = [
             [
                 bold(line.code),
                 line.name,
-                number(line.quantity, 1 if line.unit else 0),
-                line.unit,
+                f"{number(line.quantity, 1)} {line.unit}" if line.unit else number(line.quantity),
                 number(line.spare) if line.spare else "",
                 "" if line.price_eur is None else number(line.price_eur, 2),
                 line.used_for,
@@ -47,20 +50,14 @@ def parts(study: Study, pages: Pages) -> None:
             for line in lines
         ]
         columns = [
-            column("Code", 27.0),
+            column("Code", 24.0),
             column("What", "1fr"),
-            column("Quantity", "auto", "right"),
-            column("", 6.0),
-            column("of it spare", "auto", "right"),
-            column("EUR", "auto", "right"),
+            column("Quantity", 15.0, "right"),
+            column("Spare", 9.0, "right"),
+            column("EUR", 14.0, "right"),
             column("For", 42.0),
         ]
         blocks += [heading(f"{group.capitalize()}: {_money(lines)}"), table(columns, rows, size=8.5)]
-    blocks.append(
-        small(
-            f"All together {number(total, 2)} EUR where a price is given. Wire and tube without waste; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up (common practice)."
-        )
-    )
     pages.add("Parts list", blocks)
 
 
@@ -145,7 +142,7 @@ def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:
         return
     blocks: list[Block] = [
         para("The boards themselves are files of their own, at full size: one sheet for a plotter, and the same cut into A4 and A3. Print at 100 %, no fitting to the page."),
-        para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with the options --bar-x and --bar-y followed by what you found, and print again. Sheets on which nothing of the loom lies are left out; the small map on each sheet shows which there are. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
+        para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with the options ‑‑bar‑x and ‑‑bar‑y followed by what you found, and print again. Sheets on which nothing of the loom lies are left out; the small map on each sheet shows which there are. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
         caution("NOTICE", "Paper grows with damp, by 0.1 to 0.2 % (from memory, to be confirmed): read the bars along both edges on the day on which you drill."),
     ]  # fmt: skip
     for ref, board in study.boards.items():
