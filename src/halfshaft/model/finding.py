@@ -26,6 +26,11 @@ def published(source: str) -> Basis:
     return Basis("published", source)
 
 
+def sentence(words: str) -> str:
+    """First letter large, the others as they are: `HV cabin heater` keeps its name."""
+    return words[:1].upper() + words[1:]
+
+
 COMMON_PRACTICE = Basis("common practice")
 
 
