@@ -28,7 +28,8 @@ from halfshaft.model.wires import Loom, Run, Wire
 from halfshaft.model.wires import Point as RoutePoint
 from halfshaft.studies.looms.board import Board, outline
 from halfshaft.studies.looms.geometry import Bend, Path, Placing, Straight
-from halfshaft.studies.looms.layout import COARSE, HolderSize, Laid, fan, lay_in_sheet
+from halfshaft.studies.looms.laying_order import HolderSize
+from halfshaft.studies.looms.layout import COARSE, Laid, fan, lay_in_sheet
 from halfshaft.studies.looms.pegs import pegs_of
 from halfshaft.studies.looms.trees import Edge, Stretch, stretches_of
 from halfshaft.study import Study

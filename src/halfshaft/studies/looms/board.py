@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding
 from halfshaft.studies.looms.geometry import Path, Place, Placing, bounds, rectangle
-from halfshaft.studies.looms.layout import COARSE, FINE, HolderSize, Laid, fan, lay_in_sheet
+from halfshaft.studies.looms.laying_order import HolderSize
+from halfshaft.studies.looms.layout import COARSE, FINE, Laid, fan, lay_in_sheet
 from halfshaft.studies.looms.pegs import Leg, Peg, pegs_of
 from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.looms.trees import Stretch, edges_of, loops_in, pieces_of, stretches_of

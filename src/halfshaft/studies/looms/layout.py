@@ -27,25 +27,16 @@ from halfshaft.studies.looms.geometry import (
     rectangle,
     turn_between,
 )
+from halfshaft.studies.looms.laying_order import NODE_MM, HolderSize, Task, order_of, tasks_of
 from halfshaft.studies.looms.raster import Grid, Stamp, Taken
 from halfshaft.studies.looms.trees import Stretch
 
-GAP_MM = 20.0
-NODE_MM = 48.0
 HOLDER_MARGIN_MM = 5.0
 COARSE, FINE = Grid(8.0), Grid(5.0)
 TRUNKS, TRUNK_BEAM, ROUNDS, BUDGET = 10, 14, 5, 15_000
 HEADING_STEP_DEG, FINE_STEP_DEG, ROOMY_DEG = 15.0, 5.0, 200.0
 INCOMING_SHARE_DEG = 20.0
 TURNS_DEG = (0.0, 45.0, -45.0, 60.0, -60.0, 90.0, -90.0, 30.0, -30.0, 75.0, -75.0, 105.0, -105.0, 120.0, -120.0, 135.0, -135.0, 15.0, -15.0, 150.0, -150.0)  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True)
-class HolderSize:
-    """The block that a connector's holder takes on the board: from its back along the heading, and across."""
-
-    length_mm: float
-    width_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,23 +55,6 @@ class Laid:
             if end in holders:
                 corners.extend(_holder_corners(path, holders[end]))
         return bounds(corners)
-
-
-@dataclass(frozen=True, slots=True)
-class _Task:
-    """One stretch to lay from a node that is already there."""
-
-    key: tuple[str, str]
-    length_mm: float
-    half_mm: float
-    bend_mm: float
-    is_leaf: bool
-    share_deg: float
-    shares_after_deg: tuple[float, ...]
-    shares_beyond_deg: tuple[float, ...]
-    pending_leaves: int
-    node_mm: float
-    far_node_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,84 +79,6 @@ class _Move:
     path: Path
     stamps: tuple[Stamp, Stamp]
     box: tuple[float, float, float, float]
-
-
-def order_of(
-    stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = None, *, backwards: bool = False
-) -> list[tuple[Stretch, bool]]:
-    """The stretches in the order in which they are laid, and whether each is walked from its start to its end.
-
-    First the longest line through the tree, from its end with the smaller name (or, backwards, the other); then, by weight, what hangs from it.
-    What leads to an urgent node comes before the rest, the most urgent first.
-    """
-    at: dict[str, list[Stretch]] = defaultdict(list)
-    for stretch in stretches:
-        at[stretch.start].append(stretch)
-        at[stretch.end].append(stretch)
-    first = _furthest(at, sorted(at)[0])[0]
-    last, parents = _furthest(at, first)
-    trunk: list[Stretch] = []
-    node = last
-    while node != first:
-        stretch = parents[node]
-        trunk.append(stretch)
-        node = stretch.start if stretch.end == node else stretch.end
-    trunk.reverse()
-    if trunk and (last < first) != backwards:
-        first, trunk = last, trunk[::-1]
-    ordered: list[tuple[Stretch, bool]] = []
-    reached, used = [first], set()
-    for stretch in trunk:
-        forward = stretch.start == reached[-1]
-        ordered.append((stretch, forward))
-        used.add(id(stretch))
-        reached.append(stretch.end if forward else stretch.start)
-    weights: dict[tuple[str, int], float] = {}
-    waiting = [(node, s) for node in reached for s in at[node] if id(s) not in used]
-    while waiting:
-        waiting.sort(key=lambda item: _rank(at, item[0], item[1], weights, urgent or {}))
-        node, stretch = waiting.pop(0)
-        forward = stretch.start == node
-        ordered.append((stretch, forward))
-        used.add(id(stretch))
-        other = stretch.end if forward else stretch.start
-        waiting.extend((other, s) for s in at[other] if id(s) not in used)
-    return ordered
-
-
-def _rank(
-    at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, weights: dict[tuple[str, int], float], urgent: Mapping[str, int]
-) -> tuple[int, float, str, str]:
-    far = stretch.end if stretch.start == node else stretch.start
-    return -urgent.get(far, 0), -_weight(at, node, stretch, weights), stretch.start, stretch.end
-
-
-def _furthest(at: Mapping[str, list[Stretch]], start: str) -> tuple[str, dict[str, Stretch]]:
-    """The node furthest from another along the tree, and by which stretch each node was reached."""
-    length, parents, stack = {start: 0.0}, {}, [start]
-    while stack:
-        node = stack.pop()
-        for stretch in at[node]:
-            other = stretch.end if stretch.start == node else stretch.start
-            if other not in length:
-                length[other] = length[node] + stretch.length_mm
-                parents[other] = stretch
-                stack.append(other)
-    return min(length, key=lambda node: (-length[node], node)), parents
-
-
-def _weight(at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, known: dict[tuple[str, int], float]) -> float:
-    """Length of bundle that hangs beyond a node over one stretch."""
-    key = (node, id(stretch))
-    if key not in known:
-        total, stack = 0.0, [(node, stretch)]
-        while stack:
-            here, current = stack.pop()
-            total += current.length_mm
-            other = current.end if current.start == here else current.start
-            stack.extend((other, s) for s in at[other] if s is not current)
-        known[key] = total
-    return known[key]
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +118,7 @@ def _from_one_end(
     bend_factor: float, beam: int, grid: Grid, backwards: bool,
 ) -> tuple[Outcome, int]:  # fmt: skip
     """The search with the trunk laid from one of its ends; a board that fails from one often succeeds from the other."""
-    tasks = _tasks(order_of(stretches, backwards=backwards), holders, bend_factor)
+    tasks = tasks_of(order_of(stretches, backwards=backwards), holders, bend_factor)
     length = _trunk_length(tasks)
     first = [_begin(tasks[0].key[0], holders, grid)]
     shapes, stuck, tried = _search(tasks[:length], first, holders, width_mm, height_mm, TRUNK_BEAM, grid)
@@ -231,7 +127,7 @@ def _from_one_end(
     urgent: dict[str, int] = defaultdict(int)
     for shape in _different(shapes, tasks[:length], TRUNKS):
         for _ in range(ROUNDS):
-            tasks = _tasks(order_of(stretches, urgent, backwards=backwards), holders, bend_factor)
+            tasks = tasks_of(order_of(stretches, urgent, backwards=backwards), holders, bend_factor)
             boards, stuck, count = _search(tasks[length:], [shape], holders, width_mm, height_mm, beam, grid)
             tried += count
             if stuck is None:
@@ -252,12 +148,12 @@ def _from_one_end(
 class _Stuck:
     """A stretch that found no place on any board; hopeless where not even a heading was free at its breakout."""
 
-    task: _Task
+    task: Task
     hopeless: bool
 
 
 def _moves(
-    grid: Grid, state: _State, task: _Task, most: int, holders: Mapping[str, HolderSize], width_mm: float, height_mm: float
+    grid: Grid, state: _State, task: Task, most: int, holders: Mapping[str, HolderSize], width_mm: float, height_mm: float
 ) -> tuple[list[_Move], int]:
     """The cheapest ways to go on from one board, and how many were tried.
 
@@ -280,7 +176,7 @@ def _moves(
     return kept, tried
 
 
-def _trunk_length(tasks: list[_Task]) -> int:
+def _trunk_length(tasks: list[Task]) -> int:
     """How many of the first stretches follow each other without a branch."""
     length = 1
     while length < len(tasks) and tasks[length].key[0] == tasks[length - 1].key[1]:
@@ -288,7 +184,7 @@ def _trunk_length(tasks: list[_Task]) -> int:
     return length
 
 
-def _different(states: list[_State], trunk: list[_Task], most: int) -> list[_State]:
+def _different(states: list[_State], trunk: list[Task], most: int) -> list[_State]:
     """The cheapest trunks, no two of which run through the same places or are each other's mirror image."""
     kept: list[_State] = []
     seen: set[tuple[int, ...]] = set()
@@ -303,7 +199,7 @@ def _different(states: list[_State], trunk: list[_Task], most: int) -> list[_Sta
 
 
 def _search(
-    tasks: list[_Task], states: list[_State], holders: Mapping[str, HolderSize], width_mm: float, height_mm: float, beam: int, grid: Grid
+    tasks: list[Task], states: list[_State], holders: Mapping[str, HolderSize], width_mm: float, height_mm: float, beam: int, grid: Grid
 ) -> tuple[list[_State], _Stuck | None, int]:
     """Lay these stretches on these boards: the best boards, the stretch that found no place, and the ways tried."""
     tried = 0
@@ -320,57 +216,6 @@ def _search(
         moves.sort(key=lambda move: move.cost)
         states = [_carry_on(grid, move, task) for move in moves[:beam]]
     return states, None, tried
-
-
-def _tasks(ordered: list[tuple[Stretch, bool]], holders: Mapping[str, HolderSize], bend_factor: float) -> list[_Task]:
-    walked = [(stretch, *((stretch.start, stretch.end) if forward else (stretch.end, stretch.start))) for stretch, forward in ordered]
-    below: dict[str, list[tuple[Stretch, str]]] = defaultdict(list)
-    for stretch, near, far in walked:
-        below[near].append((stretch, far))
-    shares = _shares(below, holders)
-    # The disc round a breakout belongs to its own branches; it shrinks where the next breakout is near.
-    around = {node: NODE_MM for _, near, far in walked for node in (near, far)}
-    for stretch, near, far in walked:
-        for node in (near, far):
-            around[node] = min(around[node], 0.45 * stretch.length_mm)
-    tasks, laid = [], set()
-    for stretch, near, far in walked:
-        laid.add((near, far))
-        tasks.append(
-            _Task(
-                key=(near, far),
-                length_mm=stretch.length_mm,
-                half_mm=(stretch.bundle_mm + GAP_MM) / 2,
-                bend_mm=max(bend_factor * stretch.bundle_mm, 20.0),
-                is_leaf=far not in below,
-                share_deg=shares[near, far],
-                shares_after_deg=tuple(sorted((shares[near, o] for _, o in below[near] if (near, o) not in laid), reverse=True)),
-                shares_beyond_deg=tuple(sorted((shares[far, o] for _, o in below.get(far, ())), reverse=True)),
-                pending_leaves=sum(o not in below for _, o in below.get(far, ())),
-                node_mm=around[near],
-                far_node_mm=around[far],
-            )
-        )
-    return tasks
-
-
-def _shares(below: Mapping[str, list[tuple[Stretch, str]]], holders: Mapping[str, HolderSize]) -> dict[tuple[str, str], float]:
-    """Half the angle that each branch takes at its breakout: a holder on a short tail takes more than a bundle.
-
-    Where there is not enough round for all of them, they are squeezed alike, and the cells decide what really meets.
-    """
-    shares: dict[tuple[str, str], float] = {}
-    for near, branches in below.items():
-        for stretch, far in branches:
-            half = math.degrees(math.atan2((stretch.bundle_mm + 14.0) / 2, NODE_MM))
-            if far not in below and far in holders:
-                half = max(half, math.degrees(math.atan2(holders[far].width_mm / 2 + 8.0, stretch.length_mm + 1.0)))
-            shares[near, far] = half
-        total = 2 * math.fsum(shares[near, far] for _, far in branches) + 40.0
-        if total > 340.0:
-            for _, far in branches:
-                shares[near, far] *= 300.0 / (total - 40.0)
-    return shares
 
 
 def _still_fits(headings: tuple[tuple[float, float], ...], pending: tuple[float, ...]) -> bool:
@@ -399,7 +244,7 @@ def _begin(root: str, holders: Mapping[str, HolderSize], grid: Grid) -> _State:
     return _State(0.0, {}, {root: (0.0, 0.0)}, {root: ()}, Taken(grid.polygon(corners)), Taken({}), bounds(((0.0, 0.0), *corners)))
 
 
-def _candidates(task: _Task, state: _State, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
+def _candidates(task: Task, state: _State, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
     """Ways to lay one stretch, each with what it costs in looks: straight on is free, turns and bends are not."""
     node = task.key[0]
     start, others = state.places[node], state.headings[node]
@@ -418,7 +263,7 @@ def _candidates(task: _Task, state: _State, width_mm: float, height_mm: float) -
                 yield path, looks + cost
 
 
-def _turns(task: _Task) -> tuple[float, ...]:
+def _turns(task: Task) -> tuple[float, ...]:
     """Turns to try, straight on first: in coarse steps, and in fine ones where it is tight round the breakout."""
     if 2 * (task.share_deg + sum(task.shares_after_deg)) < ROOMY_DEG:
         return TURNS_DEG
@@ -430,7 +275,7 @@ def _off_axis(heading: float) -> float:
     return 0.0 if rest == 0.0 else 0.06 if rest == 45.0 else 0.12
 
 
-def _bent(task: _Task, state: _State, start: Place, heading: float, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
+def _bent(task: Task, state: _State, start: Place, heading: float, width_mm: float, height_mm: float) -> Iterator[tuple[Path, float]]:
     lead_mm = NODE_MM
     left, bottom, right, top = state.box
     ux, uy = math.cos(math.radians(heading)), math.sin(math.radians(heading))
@@ -461,7 +306,7 @@ def _bend_path(start: Place, heading: float, before: float, radius: float, turn:
 
 
 def _try(
-    grid: Grid, state: _State, task: _Task, path: Path, looks: float, around: Stamp,
+    grid: Grid, state: _State, task: Task, path: Path, looks: float, around: Stamp,
     near: Stamp,
     holders: Mapping[str, HolderSize], width_mm: float, height_mm: float,
 ) -> _Move | None:  # fmt: skip
@@ -495,7 +340,7 @@ def _try(
     return _Move(cost, state, path, (stamp, extra), (left, bottom, right, top))
 
 
-def _carry_on(grid: Grid, move: _Move, task: _Task) -> _State:
+def _carry_on(grid: Grid, move: _Move, task: Task) -> _State:
     """The board with the stretch laid."""
     state, path = move.state, move.path
     node, far = task.key
