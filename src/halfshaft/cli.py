@@ -48,11 +48,12 @@ def _words_for(error: BaseException) -> str:
         return "there is not enough memory for this"
     if isinstance(error, OSError):
         return f"{error.filename or 'a file'}: {error.strerror or error}"
-    if os.environ.get("HALFSHAFT_TRACEBACK"):
-        raise error
+    import traceback
+
+    place = traceback.extract_tb(error.__traceback__)[-1]
     return (
-        f"a mistake in Halfshaft itself ({type(error).__name__}: {error}); nothing was changed. "
-        "Please report it with the folder that caused it; HALFSHAFT_TRACEBACK=1 shows where it happened."
+        f"a mistake in Halfshaft itself ({type(error).__name__}: {error}, {Path(place.filename).name} line {place.lineno}); "
+        "nothing was changed. Please report it with the folder that caused it."
     )
 
 

@@ -94,6 +94,8 @@ def bad_references(
         found.extend(_connectors_of_tails(conversion))
         found.extend(_inside_of_parts(conversion))
     found.extend(_colours(conversion))
+    if "devices" not in check.lost and not check.unread.get("devices"):
+        found.extend(_hoses(conversion))
     if check.lost.isdisjoint(("devices", "parts")):
         found.extend(_screens(conversion, check))
     return found
@@ -278,6 +280,18 @@ def _twice(path: Path, names: list[str]) -> Iterator[BadReference]:
     for index, name in enumerate(names):
         if name in names[:index]:
             yield BadReference((*path, index, "ref"), f"{name} stands here a second time; each may stand once")
+
+
+def _hoses(conversion: Conversion) -> Iterator[BadReference]:
+    """A hose that follows no route lies between devices; one end at least must name its device, or its mass is nowhere."""
+    for index, hose in enumerate(conversion.hoses):
+        follows_route = hose.from_point is not None and hose.to_point is not None
+        marks = {part.split()[0] for part in (hose.from_part, hose.to_part)}
+        if not follows_route and marks.isdisjoint(conversion.device):
+            yield BadReference(
+                ("hoses", index, "from_part"),
+                f"hose {hose.ref} has not two route points, and neither end begins with a device's mark{nearest(hose.from_part.split()[0], conversion.device)}",
+            )
 
 
 def _screens(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:

@@ -66,9 +66,3 @@ def resistances() -> dict[tuple[float, str], tuple[float, str, str]]:
         )
         for row in table("conductors_iso6722")
     }
-
-
-@cache
-def fuse_colours() -> dict[tuple[str, float], str]:
-    """Colour words of blade fuses by family (`regular and mini`, `maxi`) and rating."""
-    return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("blade_fuse_colours")}
