@@ -170,7 +170,7 @@ CASES = [
         level="note", about=("whole car", "sand"), value=1060 - 757.3 - 296, limit=10.6, unit="kg", near=0.5,
         basis="common practice", caution="Axle limits",
     ),
-    Case(rule="mass.height-unknown", do=(car(raised=None),), level="fix", about=("car",), basis="common practice"),
+    Case(rule="mass.height-unknown", do=(car(raised=None),), level="fix", about=("car",), basis="common practice", caution="can fall"),
     Case(
         rule="mass.nothing-left", do=(car(front_axle_kg=600.0), row("removed", "X01", mass_kg=400.0)), level="stop", about=("removed",),
         value=BARE_REAR_KG, limit=0.0, unit="kg", near=0.5, basis="common practice",
@@ -243,7 +243,7 @@ CASES = [
         about=("HTR.A.3", "VCU.A.17"), count=2, basis="common practice",
     ),
     Case(rule="looms.no-tail", do=(without("tails", ("VS", "A")),), level="stop", about=("VS.A", "W111", "W155"), basis="common practice"),
-    Case(rule="looms.no-path", do=(row("runs", "U78", may_carry=("hose",)),), level="stop", about=("C14", "U78"), basis="common practice"),
+    Case(rule="looms.no-path", do=(row("runs", "U78", may_carry=("hose",)),), level="stop", about=("C14", "U78"), basis="common practice", caution="High voltage"),
     Case(
         rule="looms.loop", do=(row("wires", "W111", via=("R15",)),), level="stop",
         about=("FR", "U19", "U18", "U17", "U16", "U09", "U10", "U11", "U12", "U13", "U14"), basis="common practice",

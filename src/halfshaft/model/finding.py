@@ -32,6 +32,7 @@ def sentence(words: str) -> str:
 
 
 COMMON_PRACTICE = Basis("common practice")
+HV_CAUTION = "High voltage: work by qualified people only; local rules come first."
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -15,6 +15,7 @@ PLATE = published("type plate of this car")
 
 
 WEIGHT_CAUTION = "Axle limits and road approval: the plate and the local authority decide; have the finished car weighed."
+LIFT_CAUTION = "A car on a lifted axle can fall: stands on firm ground, wheels chocked; local rules and qualified people decide."
 
 
 def mass_findings(conversion: Conversion, result: MassResult) -> Iterator[Finding]:
@@ -79,6 +80,7 @@ def height_unknown(result: MassResult) -> Iterator[Finding]:
             about=("car",),
             text="The height of the centre of gravity is not known: weigh once more with one axle raised, or give it with how it is known.",
             basis=COMMON_PRACTICE,
+            caution=LIFT_CAUTION,
         )
 
 
@@ -118,7 +120,7 @@ def raised_too_little(car: Car) -> Iterator[Finding]:
             limit=250.0,
             unit="mm",
             basis=published("a scale maker's instruction: at least 15 degrees or 250 mm"),
-            caution="A car on a lifted axle can fall: stands on firm ground, wheels chocked; local rules and qualified people decide.",
+            caution=LIFT_CAUTION,
         )
 
 

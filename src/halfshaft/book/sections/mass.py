@@ -53,10 +53,11 @@ def mass(study: Study, pages: Pages) -> None:
         *(column(head, "auto", "right") for head in ("Total, kg", "Front", "Rear", "F, %", "FL", "FR", "RL", "RR", "CG x, mm", "y", "z")),
     ]
     blocks = [
+        caution("NOTICE", APPROVAL_NOTICE),
         picture("side.svg", view.width_mm, "The car from the left, drawn to its own scale, not 1:1."),
         heading("How it stands"),
         table(columns, [*rows, limits], size=8.5, group=0),
-        small(f"State on the scales: {car.weighed.state}. Frame: x rearwards from the front axle line, y to the right, z up from the ground. Each thing loads axles and wheels by its place (statics; stiff body, level car). Limits: type plate of this car."),
+        small(f"State on the scales: {car.weighed.state}. Frame: x rearwards from the front axle line, y to the right, z up from the ground. Each thing loads axles and wheels by its place (statics; stiff body, level car). Wheel loads other than the weighed ones are an estimate: springs and their seats shift them, so weigh the finished car. Limits: type plate of this car."),
         *_height_blocks(study),
         heading("What comes out"),
         _ledger(study, "removed"),
@@ -64,7 +65,6 @@ def mass(study: Study, pages: Pages) -> None:
         _groups(study),
         heading("What goes in, item by item"),
         _ledger(study, "fitted"),
-        caution("NOTICE", APPROVAL_NOTICE),
     ]  # fmt: skip
     pages.add("Mass and axle loads", blocks)
 

@@ -316,7 +316,7 @@ def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:
                 rule="looms.board-too-small",
                 level="fix",
                 about=(board.loom,),
-                text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm. The search proves nothing: dragging a branch by hand may find one.",
+                text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm. The search proves nothing: a longer tail at a crowded point, or a shop that turns a branch by hand, may find one. Look where holders stand close.",
                 value=max(size[0] / asked[0], size[1] / asked[1]),
                 limit=1.0,
                 unit="sheets",

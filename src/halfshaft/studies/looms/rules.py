@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, published
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding, published
 from halfshaft.standards import constants
 from halfshaft.studies.looms.lengths import bundle_diameter_mm
 from halfshaft.studies.looms.network import Network
@@ -92,6 +92,7 @@ def _no_path(network: Network, ref: str, what: str, places: tuple[str, ...], kin
         about=(ref, *barred),
         text=f"The {what} {ref} has no way: {reason}.",
         basis=COMMON_PRACTICE,
+        caution=HV_CAUTION if kind == "HV" else "",
     )
 
 

@@ -6,14 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import COMMON_PRACTICE, Basis, BasisKind, Finding, published, sentence
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, BasisKind, Finding, published, sentence
 from halfshaft.standards import resistances
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.wires.current_rules import FIRE_CAUTION, ROUNDING, current_findings
 from halfshaft.studies.wires.study import WiresResult
-
-HV_CAUTION = "High voltage: work by qualified people only; local rules come first."
 
 
 def wire_findings(conversion: Conversion, routing: Routing, result: WiresResult) -> Iterator[Finding]:
