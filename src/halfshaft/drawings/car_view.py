@@ -16,7 +16,9 @@ from halfshaft.drawings.shapes import (
     Drawing,
     Sketch,
     Style,
+    text_width_mm,
 )
+from halfshaft.model.boxes import Box
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.geometry import Place
 from halfshaft.studies.mass import MassResult, Stand
@@ -34,6 +36,7 @@ ARROW_HEAD = Style("LOAD", 0.1, INK, INK)
 DIMENSION = Style("DIMENSION", 0.25)
 BEFORE = Style("CG", 0.25)
 NOW = Style("CG", 0.35)
+BACKING = Style("DEVICE", 0.0, None, PAPER)
 NOW_DARK = Style("CG", 0.0, None, INK)
 Scale = Callable[[float, float], Place]
 
@@ -109,14 +112,21 @@ def _things(sketch: Sketch, conversion: Conversion, at: Scale) -> None:
     taken: list[tuple[float, float]] = []
     for ref, x_mm, z_mm in [
         *((device.ref, device.x_mm + _half_length(conversion, device.part) - 75.0, device.z_mm) for device in heavy),
-        *((box.ref, (box.x_min_mm + box.x_max_mm) / 2, box.z_max_mm) for box in conversion.boxes),
+        *((box.ref, (box.x_min_mm + box.x_max_mm) / 2, _top_mm(conversion, box)) for box in conversion.boxes),
     ]:
         x, y = at(x_mm, z_mm)
         y = y + 1.0 if ref in boxes else y - 1.0
         while any(abs(x - other_x) < 8.0 and abs(y - other_y) < 3.0 for other_x, other_y in taken):
             y += 3.2
         taken.append((x, y))
+        half = text_width_mm(ref, 1.8, bold=True) / 2 + 0.4
+        sketch.box(x - half, y - 0.4, x + half, y + 1.7, BACKING)
         sketch.text((x, y), ref, 1.8, anchor="middle", bold=True)
+
+
+def _top_mm(conversion: Conversion, box: Box) -> float:
+    """The top of a box, or of a higher one that stands before or behind it in this view."""
+    return max(other.z_max_mm for other in conversion.boxes if other.x_min_mm < box.x_max_mm and box.x_min_mm < other.x_max_mm)
 
 
 def _half_length(conversion: Conversion, part: str) -> float:
