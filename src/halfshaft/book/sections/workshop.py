@@ -145,11 +145,11 @@ def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:
         para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with the options ‑‑bar‑x and ‑‑bar‑y followed by what you found, and print again. Sheets on which nothing of the loom lies are left out; the small map on each sheet shows which there are. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
         caution("NOTICE", "Paper grows with damp, by 0.1 to 0.2 % (from memory, to be confirmed): read the bars along both edges on the day on which you drill."),
     ]  # fmt: skip
-    for ref, board in study.boards.items():
+    for index, (ref, board) in enumerate(study.boards.items()):
         loom = study.conversion.loom[ref]
         pages.pictures[f"board-{ref}.svg"] = drawings[ref]
         blocks += [
-            {"kind": "break"},
+            *([{"kind": "break"}] if index else []),
             heading(f"{loom.name} ({ref}), sheet {number(board.size_mm[0])} × {number(board.size_mm[1])} mm"),
             picture(
                 f"board-{ref}.svg",
