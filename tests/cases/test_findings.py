@@ -24,18 +24,11 @@ from halfshaft.model.references import key_of
 from halfshaft.model.wires import Splice
 from halfshaft.studies.looms.board import board_findings, lay_board
 from halfshaft.study import Study
+from support import changed
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
 Change = Callable[[Conversion], Conversion]
-
-
-def changed(conversion: Conversion, **fields: Any) -> Conversion:
-    """A new conversion with some fields others.
-
-    Not by `model_copy`: that would carry the tables by mark, kept by `cached_property`, over from the old one.
-    """
-    return Conversion(**{name: fields.get(name, getattr(conversion, name)) for name in Conversion.model_fields})
 
 
 def row(table: str, key: Any, **fields: Any) -> Change:

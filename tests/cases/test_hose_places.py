@@ -7,6 +7,7 @@ from pathlib import Path
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import bad_references
+from support import changed
 
 DEMO = Path(__file__).parents[2] / "examples" / "tern"
 
@@ -14,7 +15,7 @@ DEMO = Path(__file__).parents[2] / "examples" / "tern"
 def with_hose(**fields: str) -> Conversion:
     demo = read_folder(DEMO)
     hoses = tuple(hose.model_copy(update=fields) if hose.ref == "H13" else hose for hose in demo.hoses)
-    return Conversion(**{name: hoses if name == "hoses" else getattr(demo, name) for name in Conversion.model_fields})
+    return changed(demo, hoses=hoses)
 
 
 def test_one_end_that_names_its_device_is_enough():

@@ -9,6 +9,7 @@ import pytest
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.pack import study_pack
+from support import changed
 
 DEMO = Path(__file__).parents[2] / "examples" / "tern"
 
@@ -16,10 +17,6 @@ DEMO = Path(__file__).parents[2] / "examples" / "tern"
 @pytest.fixture(scope="module")
 def tern() -> Conversion:
     return read_folder(DEMO)
-
-
-def changed(conversion: Conversion, **fields) -> Conversion:
-    return Conversion(**{name: fields.get(name, getattr(conversion, name)) for name in Conversion.model_fields})
 
 
 def test_volts_and_energy_of_thirteen_modules(tern):
