@@ -13,6 +13,7 @@ from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
+from halfshaft.studies.looms.splices import SplicePlace, given_places
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.pack import Pack, study_pack
@@ -28,14 +29,19 @@ class Study:
         self.conversion = conversion
 
     @cached_property
+    def splice_places(self) -> dict[str, SplicePlace]:
+        """Where each splice lies."""
+        return given_places(self.conversion)
+
+    @cached_property
     def network(self) -> Network:
         """Points and runs."""
-        return Network.of(self.conversion)
+        return Network.of(self.conversion, self.splice_places)
 
     @cached_property
     def routing(self) -> Routing:
         """Every wire, cable and hose laid over the runs."""
-        return lay(self.conversion, self.network)
+        return lay(self.conversion, self.network, self.splice_places)
 
     @cached_property
     def mass(self) -> MassResult:
@@ -50,7 +56,7 @@ class Study:
     @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
-        boards = ((laid.loom.ref, lay_board(self.conversion, laid)) for laid in self.routing.looms)
+        boards = ((laid.loom.ref, lay_board(self.conversion, laid, self.splice_places)) for laid in self.routing.looms)
         return {ref: board for ref, board in boards if board is not None}
 
     @cached_property

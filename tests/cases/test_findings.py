@@ -423,7 +423,7 @@ def test_a_small_change_raises_just_this_rule(case):
 
 def test_a_sheet_that_is_too_small_raises_just_that():
     study = after(BOARD_CASE)
-    board = lay_board(study.conversion, study.routing.loom("SF"))
+    board = lay_board(study.conversion, study.routing.loom("SF"), study.splice_places)
     finding = held_against(BOARD_CASE, new_in(tuple(board_findings({"SF": board})), demo_study().findings))
     assert finding.value > finding.limit == 1.0
     assert new_in(study.design_findings, demo_study().design_findings) == []

@@ -20,6 +20,7 @@ from halfshaft.model.car import Car, Limits, Weighed
 from halfshaft.model.conversion import Conversion, Job
 from halfshaft.model.wires import Point, Run, Splice
 from halfshaft.studies.looms.network import Network, Route
+from halfshaft.studies.looms.splices import given_places
 
 SHARED = Path(__file__).parents[2].parent / "shared"
 GRAPHS = SHARED / "benchmarks" / "route_graphs.json"
@@ -45,6 +46,10 @@ JOB = Job(ref="ROUTES", name="a route network", owner="tests", revision="A", dat
 
 def conversion_with(points: list[Point], runs: list[Run], splices: tuple[Splice, ...] = ()) -> Conversion:
     return Conversion(job=JOB, car=CAR, points=tuple(points), runs=tuple(runs), splices=splices)
+
+
+def network_of(conversion: Conversion) -> Network:
+    return Network.of(conversion, given_places(conversion))
 
 
 def point(index: int, place: tuple[float, ...]) -> Point:
@@ -75,7 +80,7 @@ def test_known_graphs_give_the_printed_lengths(index):
     graph = graphs()[index]
     points = [point(i, tuple(MM_PER_M * metres for metres in place)) for i, place in enumerate(graph["points_m"])]
     runs = [Run(ref=f"U{i}", from_point=f"P{a}", to_point=f"P{b}", may_carry=("LV",)) for i, (a, b) in enumerate(graph["edges"])]
-    network = Network.of(conversion_with(points, runs))
+    network = network_of(conversion_with(points, runs))
     assert len(graph["queries"]) == 25
     for query in graph["queries"]:
         route = network.shortest(f"P{query['a']}", f"P{query['b']}", kind="LV")
@@ -126,7 +131,7 @@ def test_any_network_agrees_with_networkx_in_kind_and_via(built, kind, data):
     points, runs = built
     names = st.sampled_from([p.ref for p in points])
     places = tuple(data.draw(st.lists(names, min_size=2, max_size=5)))
-    network = Network.of(conversion_with(points, runs))
+    network = network_of(conversion_with(points, runs))
     route = network.through(places, kind=kind)
     expected = way_by_networkx(graph_of(points, runs, kind), places)
     if expected is None:
@@ -147,7 +152,7 @@ def test_a_barred_run_and_a_via_point_change_the_way():
         Run(ref="U1", from_point="P1", to_point="P2", may_carry=("LV", "HV")),
         Run(ref="U2", from_point="P2", to_point="P0", may_carry=("LV",)),
     ]
-    network = Network.of(conversion_with(points, runs))
+    network = network_of(conversion_with(points, runs))
     assert network.shortest("P0", "P2", kind="LV").length_mm == 500
     assert network.shortest("P0", "P2", kind="HV").length_mm == 700
     assert network.through(("P0", "P1", "P2"), kind="LV").length_mm == 700
@@ -167,7 +172,7 @@ def test_a_splice_parts_its_run_where_networkx_has_a_node(built, data):
     ends = (run.from_point, run.to_point)
     end = data.draw(st.sampled_from(ends))
     splice = Splice(ref="S1", meaning="joined", loom="FR", run=run.ref, from_point=end, at_mm=at, terminal="SPL")
-    network = Network.of(conversion_with(points, runs, (splice,)))
+    network = network_of(conversion_with(points, runs, (splice,)))
     graph = graph_of(points, [other for other in runs if other is not run], None)
     graph.add_edge(end, "S1", weight=at)
     graph.add_edge("S1", ends[1] if end == ends[0] else ends[0], weight=length - at)
@@ -184,7 +189,7 @@ def test_a_splice_parts_its_run_where_networkx_has_a_node(built, data):
 def test_the_order_of_rows_does_not_choose_between_ways_of_one_length(built, data):
     points, runs = built
     shuffled = data.draw(st.permutations(runs))
-    first, second = (Network.of(conversion_with(points, rows)) for rows in (runs, list(shuffled)))
+    first, second = (network_of(conversion_with(points, rows)) for rows in (runs, list(shuffled)))
     for a, b in itertools.combinations([p.ref for p in points], 2):
         here, there = first.shortest(a, b, kind=None), second.shortest(a, b, kind=None)
         assert (here is None) == (there is None)

@@ -26,14 +26,19 @@ from halfshaft.model.parts import (
 )
 from halfshaft.model.spaces import KeepOut, Space
 from halfshaft.model.wires import (
+    BoardPeg,
+    BoardWay,
     Cable,
     CableCore,
     Grommet,
     Hose,
     Loom,
+    Nearby,
     Point,
     Run,
     Splice,
+    StockLength,
+    System,
     TwistGroup,
     Wire,
 )
@@ -53,6 +58,7 @@ class Job(Record):
     status: Name = maybe("draft, released for building ...", "draft")
     drawn_by: Text = maybe("who described it", "")
     approved_by: Text = maybe("who approved it", "")
+    kits: int = maybe("how many kits are cut and built together", 1, ge=1, le=1000)
 
     def model_post_init(self, _context: object, /) -> None:
         """Refuse a day that is on no calendar."""
@@ -69,7 +75,7 @@ class Shop(Record):
     splice_overlap_mm: Allowance = maybe("strip and crimp at an end that goes into a splice", 8.0)
     cable_ends_mm: Allowance = maybe("what both ends of a high-voltage cable take together", 60.0)
     take_up_percent: NotNegative | None = maybe("extra length of twisted wires; blank: computed from each pair's lay and wire diameter")
-    looseness: float = maybe("how much looser a bundle is than the root of the sum of squares", 1.2, ge=1, le=3)
+    looseness: float = maybe("how much thicker a taped bundle is than the least circle round its wires", 1.1, ge=1, le=3)
     fuse_load_share_max: float = maybe("most of its rating that a fuse carries for good", 0.8, gt=0, le=1)
     voltage_drop_max_percent: float = maybe("most voltage lost in a load's supply and ground wires", 3.0, gt=0, le=100)
     drop_temperature_c: Celsius = maybe("copper temperature at which that drop is judged", 20.0)
@@ -78,6 +84,11 @@ class Shop(Record):
     bend_radius_factor: Positive = maybe("tightest bend of a bundle on a board, in bundle diameters to its centre line", 5.0)
     grommet_fill_max_percent: Positive = maybe("most of a grommet's bore that may be filled, by area", 70.0)
     spare_terminals_percent: NotNegative = maybe("spare terminals, seals and plugs to buy", 5.0)
+    hv_gap_min_mm: NotNegative = maybe("least distance of a run with HV from one with LV or sense wires in the same zone", 200.0)
+    clip_pitch_max_mm: Length = maybe("furthest two fixings of a run stand apart in the car", 300.0)
+    splice_apart_mm: NotNegative = maybe("least distance of a splice from a breakout or connector", 40.0)
+    splice_stagger_mm: NotNegative = maybe("least distance between the splices of neighbouring wires", 51.0)
+    offcut_min_mm: NotNegative = maybe("shortest offcut worth keeping", 300.0)
 
 
 class Supply(Record):
@@ -125,10 +136,15 @@ class Conversion(Record):
     old_wires: tuple[OldWire, ...] = ()
     points: tuple[Point, ...] = ()
     runs: tuple[Run, ...] = ()
+    nearby: tuple[Nearby, ...] = ()
     grommets: tuple[Grommet, ...] = ()
     looms: tuple[Loom, ...] = ()
+    board_ways: tuple[BoardWay, ...] = ()
+    board_pegs: tuple[BoardPeg, ...] = ()
+    stock: tuple[StockLength, ...] = ()
     twist_groups: tuple[TwistGroup, ...] = ()
     splices: tuple[Splice, ...] = ()
+    systems: tuple[System, ...] = ()
     wires: tuple[Wire, ...] = ()
     cables: tuple[Cable, ...] = ()
     cable_cores: tuple[CableCore, ...] = ()

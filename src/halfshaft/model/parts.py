@@ -73,6 +73,9 @@ class Element(Record):
     resistance_ohm: NotNegative | None = maybe("its resistance")
     rest_state: Literal["open", "closed"] | None = maybe("a contact's state with nothing powered")
     moved_by: Text = maybe("what moves a contact", "")
+    pattern: Literal["", "socket", "DIN 72552"] = maybe(
+        "how a relay's contact is numbered: `socket` 30 in, 87 out on make; `DIN 72552` 87 in, 88 of a make contact in", ""
+    )
     note: Text = maybe("anything worth knowing", "")
 
 

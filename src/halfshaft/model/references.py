@@ -24,6 +24,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "load_states": ("state", "name"),
     "case_loads": ("case", "load"),
     "cable_cores": ("cable", "core"),
+    "board_ways": ("loom", "from_node", "to_node"),
+    "board_pegs": ("loom", "peg"),
 }
 
 
@@ -89,6 +91,7 @@ def bad_references(
         found.extend(_duplicates(name, rows))
         for index, record in enumerate(rows):
             found.extend(check.record((name, index), record))
+    found.extend(_places_of_splices(conversion))
     found.extend(_ends_of_runs(conversion))
     if "parts" not in check.lost:
         found.extend(_connectors_of_tails(conversion))
@@ -222,14 +225,27 @@ class _Checker:
         return found is not None and found.part not in self.conversion.part
 
 
-def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:
+def _places_of_splices(conversion: Conversion) -> Iterator[BadReference]:
+    """A splice has no place, a run, or a run with a place on it measured from one of its ends."""
     for index, splice in enumerate(conversion.splices):
-        run = conversion.run.get(splice.run)
-        if run is not None and splice.from_point not in (run.from_point, run.to_point):
+        if splice.run is None and (splice.from_point is not None or splice.at_mm is not None):
+            yield BadReference(
+                ("splices", index, "run"), f"{splice.ref} has a place but no run; name the run, or leave the place blank too"
+            )
+        if (splice.from_point is None) != (splice.at_mm is None):
+            field = "from_point" if splice.from_point is None else "at_mm"
+            yield BadReference(
+                ("splices", index, field), f"{splice.ref} wants both from_point and at_mm; leave both blank to have its place chosen"
+            )
+        run = conversion.run.get(splice.run or "")
+        if run is not None and splice.from_point not in (None, run.from_point, run.to_point):
             yield BadReference(
                 ("splices", index, "from_point"),
                 f"run {run.ref} goes from {run.from_point} to {run.to_point}, so {splice.ref} cannot be measured from {splice.from_point}",
             )
+
+
+def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:
     for index, run in enumerate(conversion.runs):
         if run.from_point == run.to_point:
             yield BadReference(("runs", index, "to_point"), f"run {run.ref} begins and ends at {run.from_point}; a run joins two points")

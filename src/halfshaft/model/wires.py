@@ -9,6 +9,7 @@ from halfshaft.model.base import (
     Colour,
     DeviceConnector,
     Length,
+    Millimetres,
     Name,
     NotNegative,
     PinOrSplice,
@@ -26,6 +27,13 @@ PinRef = Annotated[Name, PinOrSplice()]
 Carries = Literal["LV", "sense", "power", "HV", "hose"]
 
 
+class System(Record):
+    """Wires that do one job together and are drawn on one sheet of the wiring diagrams."""
+
+    ref: Ref = of("short mark; ends the number of its diagram", max_length=4)
+    name: Name = of("its name, as in the diagram's title")
+
+
 class Wire(Record):
     """One wire of the from-to list."""
 
@@ -41,6 +49,7 @@ class Wire(Record):
     screen: Text = maybe("screen round it", "")
     screen_joined_to: Text = maybe("pin at which its drain ends, or `screen of SC1` where it goes on as another screen", "")
     via: Wherever = maybe("points it must pass, in order, `;` between them", ())
+    system: Annotated[Ref, RefersTo("systems")] | None = maybe("the diagram it is drawn on")
 
 
 class TwistGroup(Record):
@@ -60,9 +69,9 @@ class Splice(Record):
     ref: Ref = of("S and a number")
     meaning: Name = of("what is joined")
     loom: Annotated[Ref, RefersTo("looms")] = of("the loom it is in")
-    run: Annotated[Ref, RefersTo("runs")] = of("the run it lies on")
-    from_point: Annotated[Ref, RefersTo("points")] = of("the end of that run from which it is measured")
-    at_mm: Allowance = of("how far along the run")
+    run: Annotated[Ref, RefersTo("runs")] | None = maybe("the run it lies on; blank: the run on which it takes least wire")
+    from_point: Annotated[Ref, RefersTo("points")] | None = maybe("the end of that run from which it is measured")
+    at_mm: Allowance | None = maybe("how far along the run; blank: where it takes least wire")
     terminal: Annotated[Ref, RefersTo("terminals")] = of("crimp it is made with")
     sleeve: Annotated[Ref, RefersTo("coverings")] | None = maybe("heat-shrink over it")
 
@@ -93,6 +102,16 @@ class Run(Record):
     note: Text = maybe("anything worth knowing", "")
 
 
+class Nearby(Record):
+    """Something beside a run that a loom has to keep away from, with the gap as measured in the car."""
+
+    ref: Ref = of("short mark")
+    run: Annotated[Ref, RefersTo("runs")] = of("the run")
+    kind: Literal["fixed part", "sharp edge", "hot part", "moving part", "brake line", "fuel line", "chemicals"] = of("what lies there")
+    name: Name = of("what it is, in a mechanic's words")
+    gap_mm: Allowance = of("least gap between it and the loom")
+
+
 class Grommet(Record):
     """A hole in a panel and what protects what passes it."""
 
@@ -116,6 +135,41 @@ class Loom(Record):
     board_width_mm: Length | None = maybe("width of the board's sheet; blank: made without a board")
     board_height_mm: Length | None = maybe("height of the board's sheet")
     covering: Text = maybe("how it is covered", "")
+    tested_with: tuple[Annotated[Ref, RefersTo("devices")], ...] = maybe("devices plugged in while it is tested, `;` between them", ())
+
+
+class BoardWay(Record):
+    """How one stretch of a loom lies on its board: turned by hand, or as the board was drilled."""
+
+    loom: Annotated[Ref, RefersTo("looms")] = of("the loom")
+    from_node: Name = of("breakout (a route point) or connector (device.connector) where it begins")
+    to_node: Name = of("where it ends")
+    set_by: Literal["hand", "drilled"] = of("`hand`: obeyed; `drilled`: kept as far as the conversion allows")
+    heading_deg: float = of("direction in which it leaves, anticlockwise from the board's lower edge", ge=-360, le=360)
+    before_mm: Allowance | None = maybe("straight length before its bend; blank with the two below: no bend known")
+    turn_deg: float | None = maybe("how far its bend turns, anticlockwise", ge=-360, le=360)
+    radius_mm: Length | None = maybe("radius of that bend, to the centre line")
+    x_mm: Millimetres | None = maybe("where it begins on the board; blank: not fixed")
+    y_mm: Millimetres | None = maybe("where it begins on the board")
+
+
+class BoardPeg(Record):
+    """A hole that is already drilled in a loom's board."""
+
+    loom: Annotated[Ref, RefersTo("looms")] = of("the loom")
+    peg: int = of("its number on the board", ge=1, le=100_000)
+    x_mm: Millimetres = of("from the board's lower left corner to the right")
+    y_mm: Millimetres = of("from the board's lower left corner upwards")
+
+
+class StockLength(Record):
+    """A length in which wire, cable, tube or hose is bought or lies on the shelf: reels, coils, offcuts."""
+
+    ref: Ref = of("short mark")
+    item: Name = of("what it is: the code of the parts list, `0.5 PK`, `HV35`, `T10`")
+    length_mm: Length = of("its length")
+    pieces: int | None = maybe("how many there are; blank: as many as wanted", ge=1, le=100_000)
+    price_eur: NotNegative | None = maybe("price of one")
 
 
 class Cable(Record):
@@ -130,6 +184,7 @@ class Cable(Record):
     to_end: Text = maybe("how it ends there", "")
     twist_angle_deg: float = maybe("angle between both ends, looking along the cable", 0.0, ge=-360, le=360)
     via: Wherever = maybe("points it must pass, in order, `;` between them", ())
+    system: Annotated[Ref, RefersTo("systems")] | None = maybe("the diagram it is drawn on")
 
 
 class CableCore(Record):

@@ -250,11 +250,11 @@ def _wires(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
                 continue
             kind = conversion.wire_type[laid.wire.section_mm2]
             mass_kg = laid.length.cut_mm / 1000 * kind.mass_g_per_m / 1000
-            x_mm, y_mm, z_mm = _centre(conversion, laid.route, (laid.start.tail_mm, laid.end.tail_mm))
+            x_mm, y_mm, z_mm = _centre(conversion, routing, laid.route, (laid.start.tail_mm, laid.end.tail_mm))
             yield Entry(group="wires", ref=laid.wire.ref, name=laid.wire.meaning, mass_kg=mass_kg, x_mm=x_mm, y_mm=y_mm, z_mm=z_mm)
 
 
-def _centre(conversion: Conversion, route: Route, tails_mm: tuple[float, float]) -> tuple[float, float, float]:
+def _centre(conversion: Conversion, routing: Routing, route: Route, tails_mm: tuple[float, float]) -> tuple[float, float, float]:
     """Centre of something that lies evenly along a route: runs at the middle of their points, tails at their point."""
     pieces = [(step.length_mm, _middle(conversion, step.run)) for step in route.steps]
     for tail_mm, node in zip(tails_mm, (route.start, route.end), strict=True):
@@ -262,7 +262,7 @@ def _centre(conversion: Conversion, route: Route, tails_mm: tuple[float, float])
             point = conversion.point[node]
             pieces.append((tail_mm, (point.x_mm, point.y_mm, point.z_mm)))
         else:
-            pieces.append((tail_mm, _middle(conversion, conversion.splice[node].run)))
+            pieces.append((tail_mm, _middle(conversion, routing.splices[node].run)))
     length_mm = math.fsum(length for length, _ in pieces)
     if not length_mm:
         return pieces[-1][1]
@@ -292,7 +292,7 @@ def _cables(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
     for laid in routing.cables:
         if laid.route is None or laid.cut_mm is None:
             continue
-        x_mm, y_mm, z_mm = _centre(conversion, laid.route, (laid.tails_mm / 2, laid.tails_mm / 2))
+        x_mm, y_mm, z_mm = _centre(conversion, routing, laid.route, (laid.tails_mm / 2, laid.tails_mm / 2))
         mass_kg = laid.cut_mm / 1000 * conversion.cable_type[laid.cable.cable_type].mass_g_per_m / 1000
         yield Entry(
             group="high-voltage cables", ref=laid.cable.ref, name=laid.cable.meaning, mass_kg=mass_kg, x_mm=x_mm, y_mm=y_mm, z_mm=z_mm
@@ -308,7 +308,7 @@ def _hoses(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
         mass_kg = metres * laid.hose.mass_g_per_m / 1000 + litres * conversion.coolant.density_kg_per_l
         tails_mm = (laid.hose.tail_from_mm, laid.hose.tail_to_mm)
         if laid.route is not None:
-            centre: tuple[float, float, float] | None = _centre(conversion, laid.route, tails_mm)
+            centre: tuple[float, float, float] | None = _centre(conversion, routing, laid.route, tails_mm)
         else:
             centre = _centre_of_ends(conversion, laid.hose.from_part, laid.hose.to_part)
         if centre is not None:

@@ -107,7 +107,7 @@ def splices_pairs(study: Study) -> list[Block]:
     if ends:
         rows: list[list[Cell]] = [
             [
-                bold(splice.ref), splice.loom, splice.run, splice.from_point, number(splice.at_mm), splice.terminal, splice.sleeve or "",
+                bold(splice.ref), splice.loom, *_place_of(study, splice.ref), splice.terminal, splice.sleeve or "",
                 ", ".join(ends.get(splice.ref, ())), splice.meaning,
             ]
             for splice in conversion.splices
@@ -146,6 +146,12 @@ def splices_pairs(study: Study) -> list[Block]:
         ]
         blocks += [heading("Twisted pairs"), table(columns, rows, size=8.5)]
     return blocks
+
+
+def _place_of(study: Study, splice: str) -> tuple[str, str, str]:
+    """Run, end and millimetres of a splice."""
+    place = study.splice_places.get(splice)
+    return ("no place", "", "") if place is None else (place.run, place.from_point, number(place.at_mm))
 
 
 def cables_and_hoses(study: Study, pages: Pages) -> None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
@@ -17,6 +17,7 @@ from halfshaft.studies.looms.laying_order import HolderSize
 from halfshaft.studies.looms.layout import COARSE, FINE, Laid, fan, lay_in_sheet
 from halfshaft.studies.looms.pegs import Leg, Peg, pegs_of
 from halfshaft.studies.looms.routing import LaidLoom
+from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.looms.trees import Stretch, edges_of, loops_in, pieces_of, stretches_of
 
 # Round the loom the sheet keeps room for scale bars; at its lower right corner for the title block.
@@ -104,7 +105,7 @@ class Board:
         return self.size_mm == self.asked_mm
 
 
-def lay_board(conversion: Conversion, laid: LaidLoom) -> Board | None:
+def lay_board(conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace]) -> Board | None:
     """The board of a loom, or None where it has none or is no tree (which the loom's own rules say)."""
     loom, edges = laid.loom, edges_of(laid)
     if loom.board_width_mm is None or loom.board_height_mm is None or not edges or any(True for _ in loops_in(edges)):
@@ -116,12 +117,12 @@ def lay_board(conversion: Conversion, laid: LaidLoom) -> Board | None:
     for size in _sheets(asked):
         found, crowded = _all_pieces(trees, holders, size, bend_factor)
         if found is not None:
-            return _assemble(conversion, laid, trees, holders, found, size, asked)
+            return _assemble(conversion, laid, places, trees, holders, found, size, asked)
         if crowded is not None:
             break
     pieces = [fan(tree) for tree in trees]
     size = _sheet_round(pieces, holders)
-    return _assemble(conversion, laid, trees, holders, pieces, size, asked)
+    return _assemble(conversion, laid, places, trees, holders, pieces, size, asked)
 
 
 def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
@@ -166,7 +167,7 @@ def _sheet_round(pieces: list[Laid], holders: dict[str, HolderSize]) -> tuple[fl
 
 
 def _assemble(
-    conversion: Conversion, laid: LaidLoom, trees: list[tuple[Stretch, ...]], sizes: dict[str, HolderSize],
+    conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace], trees: list[tuple[Stretch, ...]], sizes: dict[str, HolderSize],
     pieces: list[Laid], size: tuple[float, float], asked: tuple[float, float],
 ) -> Board:  # fmt: skip
     stretches: list[BoardStretch] = []
@@ -188,7 +189,7 @@ def _assemble(
             peg_mm=conversion.shop.peg_diameter_mm,
             pitch_mm=conversion.shop.peg_pitch_mm,
         ),
-        marks=tuple(_marks(conversion, laid, stretches)),
+        marks=tuple(_marks(conversion, laid, places, stretches)),
         method=" and ".join(dict.fromkeys(piece.method for piece in pieces)),
     )
 
@@ -257,7 +258,7 @@ def _legs(stretches: list[BoardStretch]) -> dict[str, list[Leg]]:
     return {node: found for node, found in sorted(legs.items()) if len(found) > 1}
 
 
-def _marks(conversion: Conversion, laid: LaidLoom, stretches: list[BoardStretch]) -> Iterator[BoardMark]:
+def _marks(conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace], stretches: list[BoardStretch]) -> Iterator[BoardMark]:
     for item in stretches:
         for before, after in zip(item.sections, item.sections[1:], strict=False):
             place, heading = item.path.at(before.to_mm)
@@ -274,8 +275,8 @@ def _marks(conversion: Conversion, laid: LaidLoom, stretches: list[BoardStretch]
         yield BoardMark(node, "breakout", place, 0.0, item.bundle_mm)
     used = {end.pin for wire in laid.wires for end in (wire.start, wire.end) if end.is_splice}
     for splice in conversion.splices:
-        if splice.ref in used:
-            yield from _splice_mark(conversion, laid, splice.ref, stretches)
+        if splice.ref in used and splice.ref in places:
+            yield from _splice_mark(laid, places[splice.ref], stretches)
 
 
 def _shared_point(laid: LaidLoom, before: Section, after: Section) -> str:
@@ -288,8 +289,7 @@ def _ends(laid: LaidLoom, section: Section) -> set[str]:
     return {node for run in laid.runs if run.run == section.ref for node in (run.start, run.end)}
 
 
-def _splice_mark(conversion: Conversion, laid: LaidLoom, ref: str, stretches: list[BoardStretch]) -> Iterator[BoardMark]:
-    splice = conversion.splice[ref]
+def _splice_mark(laid: LaidLoom, splice: SplicePlace, stretches: list[BoardStretch]) -> Iterator[BoardMark]:
     for item in stretches:
         for index, section in enumerate(item.sections):
             if section.ref != splice.run or section.is_tail:
@@ -304,7 +304,7 @@ def _splice_mark(conversion: Conversion, laid: LaidLoom, ref: str, stretches: li
             )
             along = section.from_mm + min(max(from_first, 0.0), section.to_mm - section.from_mm)
             place, heading = item.path.at(along)
-            yield BoardMark(ref, "splice", place, heading, section.over_mm)
+            yield BoardMark(splice.splice, "splice", place, heading, section.over_mm)
 
 
 def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:

@@ -6,11 +6,12 @@ import heapq
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Run
+from halfshaft.studies.looms.splices import SplicePlace
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -73,13 +74,13 @@ class Network:
     _trees: dict[tuple[str, str | None], dict[str, tuple[float, Step | None]]] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, conversion: Conversion) -> Network:
+    def of(cls, conversion: Conversion, places: Mapping[str, SplicePlace]) -> Network:
         """The network of a conversion. A splice lies on its run and parts it in two."""
         lengths = {run.ref: run_length(conversion, run) for run in conversion.runs}
         network = cls(lengths)
         for run in conversion.runs:
             network._carries[run.ref] = frozenset(run.may_carry)
-            for step in _pieces(conversion, run, lengths[run.ref].length_mm):
+            for step in _pieces(places, run, lengths[run.ref].length_mm):
                 network._edges[step.start].append((step.end, step))
                 network._edges[step.end].append((step.start, Step(step.run, step.end, step.start, step.length_mm)))
         return network
@@ -145,14 +146,14 @@ def _before(step: Step, other: Step | None) -> bool:
     return other is not None and (step.run, step.start) < (other.run, other.start)
 
 
-def _pieces(conversion: Conversion, run: Run, length_mm: float) -> list[Step]:
+def _pieces(places: Mapping[str, SplicePlace], run: Run, length_mm: float) -> list[Step]:
     """A run cut at the splices that lie on it, from its first point to its last."""
     marks = []
-    for splice in conversion.splices:
-        if splice.run == run.ref:
-            from_start = splice.at_mm if splice.from_point == run.from_point else length_mm - splice.at_mm
+    for place in places.values():
+        if place.run == run.ref:
+            from_start = place.at_mm if place.from_point == run.from_point else length_mm - place.at_mm
             # A splice typed beyond its run is a finding; it is laid at the end, so that nothing has a negative length.
-            marks.append((min(max(from_start, 0.0), length_mm), splice.ref))
+            marks.append((min(max(from_start, 0.0), length_mm), place.splice))
     marks.sort()
     pieces, at, node = [], 0.0, run.from_point
     for place_mm, splice_ref in marks:

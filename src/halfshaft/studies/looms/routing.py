@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -11,6 +12,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Cable, Hose, Loom, Wire
 from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up, take_up_share
 from halfshaft.studies.looms.network import Network, Route, RunLength
+from halfshaft.studies.looms.splices import SplicePlace
 
 # Cables and hoses are cut to the millimetre, never short of it.
 WHOLE_MM = 1.0
@@ -110,6 +112,7 @@ class Routing:
     cables: tuple[LaidCable, ...]
     hoses: tuple[LaidHose, ...]
     points: dict[str, str]
+    splices: dict[str, SplicePlace]
 
     def loom(self, ref: str) -> LaidLoom:
         """One loom by its mark."""
@@ -121,7 +124,7 @@ class Routing:
         return {laid.wire.ref: laid for loom in self.looms for laid in loom.wires}
 
 
-def lay(conversion: Conversion, network: Network) -> Routing:
+def lay(conversion: Conversion, network: Network, places: Mapping[str, SplicePlace]) -> Routing:
     """Lay everything. What has no way stays without one; the rules say so."""
     by_loom: dict[str, list[LaidWire]] = defaultdict(list)
     for wire in conversion.wires:
@@ -132,6 +135,7 @@ def lay(conversion: Conversion, network: Network) -> Routing:
         cables=tuple(_lay_cable(conversion, network, cable) for cable in conversion.cables),
         hoses=tuple(_lay_hose(network, hose) for hose in conversion.hoses),
         points={f"{tail.device}.{tail.connector}": tail.point for tail in conversion.tails},
+        splices=dict(places),
     )
 
 

@@ -24,7 +24,7 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from no_path(network, routing)
     yield from loops(routing)
     yield from in_pieces(routing)
-    yield from splice_beyond_run(conversion, routing)
+    yield from splice_beyond_run(routing)
     yield from splice_in_other_loom(conversion, routing)
     yield from taped_too_short(routing)
     yield from twist_of_one(conversion)
@@ -128,16 +128,16 @@ def in_pieces(routing: Routing) -> Iterator[Finding]:
             )
 
 
-def splice_beyond_run(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+def splice_beyond_run(routing: Routing) -> Iterator[Finding]:
     """A splice is said to lie further along than its run is long."""
-    for splice in conversion.splices:
+    for splice in routing.splices.values():
         length_mm = routing.run_lengths[splice.run].length_mm
         if splice.at_mm > length_mm:
             yield Finding(
                 rule="looms.splice-beyond-run",
                 level="stop",
-                about=(splice.ref, splice.run),
-                text=f"Splice {splice.ref} lies {splice.at_mm:.0f} mm along run {splice.run}, which is only {length_mm:.0f} mm long.",
+                about=(splice.splice, splice.run),
+                text=f"Splice {splice.splice} lies {splice.at_mm:.0f} mm along run {splice.run}, which is only {length_mm:.0f} mm long.",
                 value=splice.at_mm,
                 limit=length_mm,
                 unit="mm",
