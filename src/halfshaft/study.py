@@ -13,6 +13,7 @@ from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
+from halfshaft.studies.looms.run_out import LaidNext, run_out
 from halfshaft.studies.looms.splices import SplicePlace, given_places
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
@@ -73,6 +74,11 @@ class Study:
     def readings(self) -> dict[str, tuple[Reading, ...]]:
         """What a meter should read from pin to pin, by loom."""
         return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+
+    @cached_property
+    def run_out(self) -> dict[str, tuple[LaidNext, ...]]:
+        """In which order wires are laid, by loom."""
+        return {laid.loom.ref: run_out(self.conversion, laid, self.boards.get(laid.loom.ref)) for laid in self.routing.looms}
 
     @cached_property
     def parts_list(self) -> tuple[PartLine, ...]:

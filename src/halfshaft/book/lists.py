@@ -34,6 +34,7 @@ def lists_of(study: Study) -> list[Listing]:
         _drops(study),
         _parts(study),
         _pegs(study),
+        _run_out(study),
         _runs(study),
     ]
 
@@ -163,6 +164,15 @@ def _pegs(study: Study) -> Listing:
     return Listing("pegs", "Pegs to drill", ("board", "peg", "x, mm", "y, mm"), rows)
 
 
+def _run_out(study: Study) -> Listing:
+    rows = [
+        (loom, index, line.wire, line.stage, " ".join(map(str, line.pegs)), ", ".join(line.closes))
+        for loom, lines in study.run_out.items()
+        for index, line in enumerate(lines, start=1)
+    ]
+    return Listing("laying", "Order in which the wires are laid", ("loom", "no", "wire", "stage", "past pegs", "then complete"), rows)
+
+
 def _runs(study: Study) -> Listing:
     rows = [
         (
@@ -186,6 +196,9 @@ def _runs(study: Study) -> Listing:
 def label_list(labels: list[Label]) -> Listing:
     """The labels as rows, for a label printer."""
     rows = [
-        (item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board) for item in labels
+        (item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board, item.diagram)
+        for item in labels
     ]
-    return Listing("labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board"), rows)
+    return Listing(
+        "labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board", "diagram"), rows
+    )

@@ -50,6 +50,12 @@ def fuse_wire_pairs() -> dict[float, float]:
 
 
 @cache
+def fuse_colours() -> dict[tuple[str, float], str]:
+    """Body colours of blade fuses in words, by family and rating: a colour alone does not tell the rating."""
+    return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("fuse_colours")}
+
+
+@cache
 def circle_packings() -> dict[int, float]:
     """Least diameter of a circle round n equal circles, in diameters of one of them."""
     return {int(row["circles"]): float(row["ratio"]) for row in table("circle_packings")}
