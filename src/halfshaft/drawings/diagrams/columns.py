@@ -12,7 +12,7 @@ from halfshaft.studies.diagrams.units import Side, Slot, Unit
 
 # Everything falls on a grid of 2.5 mm (IEC 60617).
 GRID_MM = 2.5
-PITCH_MM, SLOT_MM, LINK_MM, EDGE_MM = 10.0, 17.5, 10.0, 5.0
+PITCH_MM, SLOT_MM, EDGE_MM, BESIDE_MM = 10.0, 17.5, 5.0, 2.2
 LEAST_PART_MM, NAME_MM = 30.0, 27.5
 
 
@@ -48,10 +48,15 @@ def columns_of(unit: Unit, sides: Mapping[End, Side], wanted: Callable[[End], fl
     at, columns = EDGE_MM + (NAME_MM if unit.feeds else 0.0), []
     for slot, upper, lower in groups:
         columns.append(Column(at, slot, upper, lower))
-        at += PITCH_MM if slot is None else SLOT_MM if slot.symbols else LINK_MM
+        at += max(SLOT_MM if slot and slot.symbols else PITCH_MM, *(_cavity_room(end) for end in (upper, lower)))
     # After a slot with a symbol there is room already for its words.
     width = at - PITCH_MM + 2 * EDGE_MM if not groups or groups[-1][0] is None else at
     return Width(tuple(columns), max(width, _least(unit, at)))
+
+
+def _cavity_room(end: End | None) -> float:
+    """What a wire and the name of its cavity at its right take along the edge."""
+    return 0.0 if end is None else up_to_grid(BESIDE_MM + text_width_mm(end[0].partition(".")[2], 2.5) + 1.2)
 
 
 def _least(unit: Unit, used_mm: float) -> float:

@@ -6,7 +6,7 @@ import itertools
 import math
 
 from halfshaft.drawings.colours import tones
-from halfshaft.drawings.diagrams.columns import NAME_MM, Column
+from halfshaft.drawings.diagrams.columns import BESIDE_MM, NAME_MM, Column
 from halfshaft.drawings.diagrams.layout import MARK_MM, NAME_LENGTH_MM, SYMBOL_MM, WORDS_MM, Box, Layout, Wire
 from halfshaft.drawings.diagrams.sheets import CrossReferences, Sheet
 from halfshaft.drawings.diagrams.symbols import body_ground, draw_symbol, hv_sign, pin_in_socket
@@ -43,7 +43,7 @@ BAR = Style("BAR", 0.7)
 MARK = Style("MARK", 0.35)
 SCREEN = Style("MARK", 0.25)
 CAVITY_TEXT, REF_TEXT, WIRE_TEXT = Style("PIN_REF", 0.25), Style("PART_REF", 0.25), Style("WIRE_REF", 0.25)
-DEVICE_HEAD_MM, BESIDE_MM = 6.0, 12.5
+DEVICE_HEAD_MM, PAIRED_MM = 6.0, 12.5
 
 
 def diagram_drawing(conversion: Conversion, sheet: Sheet, others: CrossReferences, *, number: str, of: int) -> Drawing:
@@ -127,7 +127,7 @@ def _pairs(sketch: Sketch, layout: Layout) -> None:
             groups.setdefault(wire.line.pair or wire.line.screen, []).append(wire)
     for name, wires in groups.items():
         places = sorted(wire.words_at[0] for wire in wires)
-        if len(wires) != 2 or places[0][1] != places[1][1] or places[1][0] - places[0][0] > BESIDE_MM:
+        if len(wires) != 2 or places[0][1] != places[1][1] or places[1][0] - places[0][0] > PAIRED_MM:
             # Not side by side: each says for itself which pair it belongs to.
             for wire in wires:
                 x, y = wire.words_at[0]
@@ -248,7 +248,7 @@ def _ends(box: Box) -> list[tuple[str, str]]:
 def _cavity(sketch: Sketch, x: float, edge: float, pin: str, *, up: bool) -> None:
     """Connector and cavity, outside the outline at the right of the wire."""
     words = pin.partition(".")[2]
-    sketch.text((x + 2.2, edge + 1.2 if up else edge - 3.8), words, 2.5, style=CAVITY_TEXT)
+    sketch.text((x + BESIDE_MM, edge + 1.2 if up else edge - 3.8), words, 2.5, style=CAVITY_TEXT)
 
 
 def _pin_name(sketch: Sketch, conversion: Conversion, x: float, edge: float, pin: str, *, up: bool) -> None:

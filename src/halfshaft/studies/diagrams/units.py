@@ -137,11 +137,12 @@ def units_of(conversion: Conversion, lines: Iterable[Line]) -> tuple[Unit, ...]:
 
 
 def fuse_boxes(conversion: Conversion) -> tuple[str, ...]:
-    """Devices with fuses whose places on the box are known."""
+    """Devices in use with fuses whose places on the box are known."""
     return tuple(
         device.ref
         for device in conversion.devices
-        if any(element.kind == "fuse" and element.row and element.column for element in conversion.part[device.part].inside)
+        if lines_of_box(conversion, device.ref)
+        and any(element.kind == "fuse" and element.row and element.column for element in conversion.part[device.part].inside)
     )
 
 
