@@ -65,7 +65,7 @@ def hv_near(conversion: Conversion, routing: Routing, uses: dict[str, RunUse]) -
         length_mm = routing.run_lengths[worst.other].length_mm
         less = f"; {_share(worst.within_mm, length_mm)} nearer than {limit_mm:g} mm"
         if limit_mm < published_mm:
-            further = _nearness(conversion, routing, worst.high, worst.other, within_mm=published_mm)
+            further = nearness(conversion, routing, worst.high, worst.other, within_mm=published_mm)
             less += f", {_share(further.within_mm, length_mm)} nearer than the {published_mm:g} mm published for cars"
         also = f" The same goes for {some(runs[2:])}." if len(runs) > 2 else ""
         yield Finding(
@@ -101,7 +101,7 @@ def near_pairs(conversion: Conversion, routing: Routing, uses: dict[str, RunUse]
             mine, theirs = zones[use.run], zones[other.run]
             if (mine is not None and theirs is not None and mine != theirs) or not _boxes_meet(high, other, within_mm):
                 continue
-            pair = _nearness(conversion, routing, use.run, other.run, within_mm=within_mm)
+            pair = nearness(conversion, routing, use.run, other.run, within_mm=within_mm)
             if pair.gap_mm < within_mm and pair.angle_deg < CROSSING_DEG:
                 found.append(pair)
     return found
@@ -143,7 +143,8 @@ def _boxes_meet(one: Line, other: Line, within_mm: float) -> bool:
     )
 
 
-def _nearness(conversion: Conversion, routing: Routing, high_ref: str, other_ref: str, *, within_mm: float) -> Nearness:
+def nearness(conversion: Conversion, routing: Routing, high_ref: str, other_ref: str, *, within_mm: float) -> Nearness:
+    """How two runs lie to each other."""
     high, other = _line(conversion, high_ref), _line(conversion, other_ref)
     _, share = closest(high, other)
     return Nearness(

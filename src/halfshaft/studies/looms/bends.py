@@ -41,24 +41,21 @@ def turns_of(conversion: Conversion, routing: Routing, route: Route) -> Iterator
     """Every turn of a route, as an arc that touches both runs.
 
     An arc of radius R over a turn of angle a begins R tan(a / 2) before the corner. It may take half of each run,
-    for the other half belongs to the next corner, and all of a run on which the route begins or ends.
+    for the other half belongs to the next corner, and all of a run on which the route begins or ends at a connector. At
+    a splice the bundle goes on, so there too it may take half of the run.
     """
-    legs: list[tuple[str, str, str, float]] = []
-    for step in route.steps:
-        if legs and legs[-1][0] == step.run and step.start not in conversion.point:
-            legs[-1] = (step.run, legs[-1][1], step.end, legs[-1][3] + step.length_mm)
-        else:
-            legs.append((step.run, step.start, step.end, step.length_mm))
-    for index, (before, after) in enumerate(itertools.pairwise(legs)):
-        if before[0] == after[0]:
+    ends = ((route.start, route.steps[:1]), (route.end, route.steps[-1:]))
+    whole = {step.run for node, last in ends if node in conversion.point for step in last}
+    for before, after in itertools.pairwise(route.steps):
+        if before.run == after.run:
             continue
-        turn_deg = 180.0 - _corner_deg(conversion, before[0], after[0], before[2])
+        turn_deg = 180.0 - _corner_deg(conversion, before.run, after.run, before.end)
         if turn_deg < STRAIGHT_DEG:
             continue
-        room_mm = min(before[3] * (1.0 if index == 0 else 0.5), after[3] * (1.0 if index == len(legs) - 2 else 0.5))
+        room_mm = min(routing.run_lengths[run].length_mm * (1.0 if run in whole else 0.5) for run in (before.run, after.run))
         # A route that turns right back has no room at all: the tangent of 90 degrees.
         radius_mm = 0.0 if turn_deg > 179.9 else room_mm / math.tan(math.radians(turn_deg) / 2)
-        yield Turn(before[2], (before[0], after[0]), turn_deg, radius_mm)
+        yield Turn(before.end, (before.run, after.run), turn_deg, radius_mm)
 
 
 def _corner_deg(conversion: Conversion, one: str, other: str, point: str) -> float:

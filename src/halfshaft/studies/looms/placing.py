@@ -33,19 +33,25 @@ class Pull:
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place on a run, and what its wires take there: those that cannot reach it, and the copper of the others."""
+    """A place on a run, whether it is nearer to something than allowed, and what its wires take there: those that cannot reach it, and the copper of the others."""
 
     run: Run
     at_mm: float
     length_mm: float
+    cramped: bool
     lost: int
     copper: float
 
     @property
-    def rank(self) -> tuple[int, float, str, str, float]:
-        """Least copper first; of equals the one whose names sort first."""
+    def cost(self) -> tuple[bool, int, int]:
+        """Less is better: a place that is allowed, then one that all wires reach, then least copper."""
+        return self.cramped, self.lost, round(self.copper / GAIN)
+
+    @property
+    def rank(self) -> tuple[tuple[bool, int, int], str, str, float]:
+        """By cost; of equals the one whose names sort first."""
         place = self.as_place("")
-        return self.lost, round(self.copper / GAIN), self.run.ref, place.from_point, place.at_mm
+        return self.cost, self.run.ref, place.from_point, place.at_mm
 
     def as_place(self, splice: str) -> SplicePlace:
         """Measured from the nearer end of the run."""
@@ -75,7 +81,7 @@ def place_splices(conversion: Conversion) -> dict[str, SplicePlace]:
             if best is None:
                 continue
             known = places.get(splice.ref)
-            if known is None or best.rank[:2] < _spot_of(conversion, splice, others, known).rank[:2]:
+            if known is None or best.cost < _spot_of(conversion, splice, others, known).cost:
                 places[splice.ref] = best.as_place(splice.ref)
         if places == before:
             break
@@ -100,7 +106,7 @@ def best_spot(conversion: Conversion, splice: Splice, others: Mapping[str, Splic
     ]
     middles = [(run, network.lengths[run.ref].length_mm / 2) for run in runs]
     weigh = _Scale(conversion, network, splice, others, pulls)
-    spots = [weigh.spot(run, at_mm) for run, at_mm in allowed or middles]
+    spots = [weigh.spot(run, at_mm, cramped=not allowed) for run, at_mm in allowed or middles]
     return min(spots, key=lambda spot: spot.rank, default=None)
 
 
@@ -172,7 +178,7 @@ class _Scale:
         self._others = others
         self._pulls = [(network.distances_mm(pull.node, kind=carries), pull.weight) for pull in pulls]
 
-    def spot(self, run: Run, at_mm: float) -> Spot:
+    def spot(self, run: Run, at_mm: float, *, cramped: bool) -> Spot:
         """The copper with the splice so far from the first point of a run."""
         length_mm = self._network.lengths[run.ref].length_mm
         begun_mm = 0.0
@@ -188,11 +194,13 @@ class _Scale:
             for away, weight in self._pulls
         ]
         copper = math.fsum(weight * way_mm for weight, way_mm in ways if way_mm < math.inf)
-        return Spot(run, at_mm, length_mm, sum(way_mm == math.inf for _, way_mm in ways), copper)
+        return Spot(run, at_mm, length_mm, cramped, sum(way_mm == math.inf for _, way_mm in ways), copper)
 
 
 def _spot_of(conversion: Conversion, splice: Splice, others: Mapping[str, SplicePlace], place: SplicePlace) -> Spot:
     """What a splice takes where it lies."""
     network, run = Network.of(conversion, others), conversion.run[place.run]
-    weigh = _Scale(conversion, network, splice, others, pulls_of(conversion, splice, others))
-    return weigh.spot(run, place.from_start_mm(run, network.lengths[run.ref].length_mm))
+    at_mm = place.from_start_mm(run, network.lengths[run.ref].length_mm)
+    pieces = allowed_mm(conversion, network, splice, others, run)
+    cramped = not any(start_mm - GAIN <= at_mm <= end_mm + GAIN for start_mm, end_mm in pieces)
+    return _Scale(conversion, network, splice, others, pulls_of(conversion, splice, others)).spot(run, at_mm, cramped=cramped)

@@ -26,13 +26,19 @@ def splice_findings(conversion: Conversion, routing: Routing) -> Iterator[Findin
     """All rules of this module."""
     for laid in routing.looms:
         used = {end.pin for wire in laid.wires for end in (wire.start, wire.end) if end.is_splice}
-        splices = [splice.ref for splice in conversion.splices if splice.ref in used and splice.ref in routing.splices]
+        splices = [splice.ref for splice in conversion.splices if splice.ref in used and _lies_on_its_run(routing, splice.ref)]
         if splices:
             tree = _Tree.of(conversion, routing, laid)
             yield from near_branch(conversion, tree, splices)
             yield from near_splice(conversion, tree, laid, splices)
             for splice in splices:
                 yield from too_big(conversion, laid, splice)
+
+
+def _lies_on_its_run(routing: Routing, splice: str) -> bool:
+    """Whether it has a place, and not one beyond the end of its run: that is a finding of its own."""
+    place = routing.splices.get(splice)
+    return place is not None and place.at_mm <= routing.run_lengths[place.run].length_mm
 
 
 @dataclass(frozen=True, slots=True)
