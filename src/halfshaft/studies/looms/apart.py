@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -20,6 +20,7 @@ Place = tuple[float, float, float]
 
 # Common practice: the published rule says right angles, and no two runs of a car cross at just that.
 CROSSING_DEG = 60.0
+SQUARE_MM = 250.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,26 +86,40 @@ def near_pairs(conversion: Conversion, routing: Routing, uses: dict[str, RunUse]
     """Pairs of runs, one with high voltage and one with LV or sense wires, nearer than a limit and not parted by a panel.
 
     Zones are parted by steel panels, so runs of two zones are no pair; a run whose zone is not known may be in any.
-    Runs that cross at 60 degrees or more are no pair. Sorted along x, each run is held only against what its box can reach.
+    Runs that cross at 60 degrees or more are no pair. Each run is held only against those in the squares of floor that it can reach.
     """
-    others = sorted((_line(conversion, use.run) for use in uses.values() if use.quiet and not use.high), key=_low_x)
-    lows = [_low_x(line) for line in others]
-    widest_mm = max((abs(line.end[0] - line.start[0]) for line in others), default=0.0)
+    lines = {use.run: _line(conversion, use.run) for use in uses.values() if use.high or use.quiet}
+    # Wide enough that no line lies over many squares, whatever was typed.
+    longest_mm = max((abs(line.end[axis] - line.start[axis]) for line in lines.values() for axis in (0, 1)), default=0.0)
+    square_mm = max(SQUARE_MM, within_mm, longest_mm / 8)
+    floor: dict[tuple[int, int], list[Line]] = defaultdict(list)
+    for use in uses.values():
+        if use.quiet and not use.high:
+            for square in _squares(lines[use.run], square_mm, within_mm):
+                floor[square].append(lines[use.run])
     zones = {use.run: zone_of(conversion, use.run) for use in uses.values()}
     found = []
     for use in uses.values():
         if not use.high:
             continue
-        high = _line(conversion, use.run)
-        low_mm, top_mm = min(high.start[0], high.end[0]), max(high.start[0], high.end[0])
-        for other in others[bisect_left(lows, low_mm - within_mm - widest_mm) : bisect_right(lows, top_mm + within_mm)]:
+        high = lines[use.run]
+        others = {other.run: other for square in _squares(high, square_mm, 0.0) for other in floor.get(square, ())}
+        for other in others.values():
             mine, theirs = zones[use.run], zones[other.run]
             if (mine is not None and theirs is not None and mine != theirs) or not _boxes_meet(high, other, within_mm):
                 continue
-            pair = nearness(conversion, routing, use.run, other.run, within_mm=within_mm)
-            if pair.gap_mm < within_mm and pair.angle_deg < CROSSING_DEG:
-                found.append(pair)
+            if angle_deg(high, other) < CROSSING_DEG and gap_mm(high, other) < within_mm:
+                found.append(nearness(conversion, routing, use.run, other.run, within_mm=within_mm))
     return found
+
+
+def _squares(line: Line, square_mm: float, within_mm: float) -> Iterator[tuple[int, int]]:
+    """The squares of floor over which a line lies, or might with a distance round it."""
+    columns, rows = (
+        range(math.floor((min(one, other) - within_mm) / square_mm), math.floor((max(one, other) + within_mm) / square_mm) + 1)
+        for one, other in zip(line.start[:2], line.end[:2], strict=True)
+    )
+    return itertools.product(columns, rows)
 
 
 def _places(conversion: Conversion, pairs: list[Nearness]) -> list[list[Nearness]]:
@@ -131,10 +146,6 @@ def _line(conversion: Conversion, run_ref: str) -> Line:
     return Line(run_ref, (start.x_mm, start.y_mm, start.z_mm), (end.x_mm, end.y_mm, end.z_mm))
 
 
-def _low_x(line: Line) -> float:
-    return min(line.start[0], line.end[0])
-
-
 def _boxes_meet(one: Line, other: Line, within_mm: float) -> bool:
     return all(
         max(min(one.start[axis], one.end[axis]), min(other.start[axis], other.end[axis]))
@@ -146,14 +157,19 @@ def _boxes_meet(one: Line, other: Line, within_mm: float) -> bool:
 def nearness(conversion: Conversion, routing: Routing, high_ref: str, other_ref: str, *, within_mm: float) -> Nearness:
     """How two runs lie to each other."""
     high, other = _line(conversion, high_ref), _line(conversion, other_ref)
-    _, share = closest(high, other)
     return Nearness(
         high=high_ref,
         other=other_ref,
-        gap_mm=math.dist(other.at(share), high.at(_foot(high, other.at(share)))),
+        gap_mm=gap_mm(high, other),
         angle_deg=angle_deg(high, other),
         within_mm=routing.run_lengths[other_ref].length_mm * share_within(other, high, within_mm=within_mm),
     )
+
+
+def gap_mm(one: Line, other: Line) -> float:
+    """The least distance between two lines."""
+    share, their_share = closest(one, other)
+    return math.dist(one.at(share), other.at(their_share))
 
 
 def closest(one: Line, other: Line) -> tuple[float, float]:

@@ -32,44 +32,60 @@ class Turn:
 
 def bend_findings(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
     """All rules of this module."""
-    yield from tight_cables(conversion, routing)
+    corners = Corners(conversion, routing)
+    yield from tight_cables(conversion, routing, corners)
     for laid in routing.looms:
-        yield from tight_looms(conversion, routing, laid)
+        yield from tight_looms(conversion, laid, corners)
 
 
-def turns_of(conversion: Conversion, routing: Routing, route: Route) -> Iterator[Turn]:
-    """Every turn of a route, as an arc that touches both runs.
+class Corners:
+    """What turns where, each corner worked out once."""
 
-    An arc of radius R over a turn of angle a begins R tan(a / 2) before the corner. It may take half of each run,
-    for the other half belongs to the next corner, and all of a run on which the route begins or ends at a connector. At
-    a splice the bundle goes on, so there too it may take half of the run.
-    """
-    ends = ((route.start, route.steps[:1]), (route.end, route.steps[-1:]))
-    whole = {step.run for node, last in ends if node in conversion.point for step in last}
-    for before, after in itertools.pairwise(route.steps):
-        if before.run == after.run:
-            continue
-        turn_deg = 180.0 - _corner_deg(conversion, before.run, after.run, before.end)
+    def __init__(self, conversion: Conversion, routing: Routing) -> None:
+        self._conversion = conversion
+        self._lengths = routing.run_lengths
+        self._known: dict[tuple[str, str, str, float, float], Turn | None] = {}
+
+    def of(self, route: Route) -> Iterator[Turn]:
+        """Every turn of a route, as an arc that touches both runs.
+
+        An arc of radius R over a turn of angle a begins R tan(a / 2) before the corner. It may take half of each run,
+        for the other half belongs to the next corner, and all of a run on which the route begins or ends at a connector. At
+        a splice the bundle goes on, so there too it may take half of the run.
+        """
+        ends = ((route.start, route.steps[:1]), (route.end, route.steps[-1:]))
+        whole = {step.run for node, last in ends if node in self._conversion.point for step in last}
+        for before, after in itertools.pairwise(route.steps):
+            if before.run != after.run:
+                shares = [1.0 if run in whole else 0.5 for run in (before.run, after.run)]
+                key = (before.end, before.run, after.run, shares[0], shares[1])
+                if key not in self._known:
+                    self._known[key] = self._turn(*key)
+                turn = self._known[key]
+                if turn is not None:
+                    yield turn
+
+    def _turn(self, point: str, before: str, after: str, share_before: float, share_after: float) -> Turn | None:
+        turn_deg = 180.0 - self._corner_deg(before, after, point)
         if turn_deg < STRAIGHT_DEG:
-            continue
-        room_mm = min(routing.run_lengths[run].length_mm * (1.0 if run in whole else 0.5) for run in (before.run, after.run))
+            return None
+        room_mm = min(self._lengths[before].length_mm * share_before, self._lengths[after].length_mm * share_after)
         # A route that turns right back has no room at all: the tangent of 90 degrees.
         radius_mm = 0.0 if turn_deg > 179.9 else room_mm / math.tan(math.radians(turn_deg) / 2)
-        yield Turn(before.end, (before.run, after.run), turn_deg, radius_mm)
+        return Turn(point, (before, after), turn_deg, radius_mm)
 
-
-def _corner_deg(conversion: Conversion, one: str, other: str, point: str) -> float:
-    """The angle between two runs at the point that they share; 180 where one of them has no length and so no direction."""
-    here = conversion.point[point]
-    ways = []
-    for ref in (one, other):
-        run = conversion.run[ref]
-        far = conversion.point[run.to_point if run.from_point == point else run.from_point]
-        ways.append((far.x_mm - here.x_mm, far.y_mm - here.y_mm, far.z_mm - here.z_mm))
-    both = math.hypot(*ways[0]) * math.hypot(*ways[1])
-    if not both:
-        return 180.0
-    return math.degrees(math.acos(max(-1.0, min(1.0, sum(a * b for a, b in zip(*ways, strict=True)) / both))))
+    def _corner_deg(self, one: str, other: str, point: str) -> float:
+        """The angle between two runs at the point that they share; 180 where one of them has no length and so no direction."""
+        here = self._conversion.point[point]
+        ways = []
+        for ref in (one, other):
+            run = self._conversion.run[ref]
+            far = self._conversion.point[run.to_point if run.from_point == point else run.from_point]
+            ways.append((far.x_mm - here.x_mm, far.y_mm - here.y_mm, far.z_mm - here.z_mm))
+        both = math.hypot(*ways[0]) * math.hypot(*ways[1])
+        if not both:
+            return 180.0
+        return math.degrees(math.acos(max(-1.0, min(1.0, sum(a * b for a, b in zip(*ways, strict=True)) / both))))
 
 
 def least_radius(kind: CableType) -> tuple[float, Basis]:
@@ -85,23 +101,23 @@ def _by_diameter(what: str, diameter_mm: float) -> tuple[float, Basis]:
     return constant.value * diameter_mm, Basis(basis, constant.source)
 
 
-def tight_cables(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
+def tight_cables(conversion: Conversion, routing: Routing, corners: Corners) -> Iterator[Finding]:
     """A high-voltage or mains cable has to bend more tightly at a point than it may."""
     for laid in routing.cables:
         if laid.route is None:
             continue
         limit_mm, basis = least_radius(conversion.cable_type[laid.cable.cable_type])
-        for turn in turns_of(conversion, routing, laid.route):
+        for turn in corners.of(laid.route):
             if turn.radius_mm < limit_mm:
                 yield _finding(conversion, f"Cable {laid.cable.ref}", laid.cable.ref, turn, limit_mm, basis, level_is_fix=True, is_hv=True)
 
 
-def tight_looms(conversion: Conversion, routing: Routing, laid: LaidLoom) -> Iterator[Finding]:
+def tight_looms(conversion: Conversion, laid: LaidLoom, corners: Corners) -> Iterator[Finding]:
     """The wires of a loom that turn at a point have to bend more tightly than their bundle, or a screened pair among them, may."""
     turns: dict[tuple[str, tuple[str, ...]], Turn] = {}
     wires: dict[tuple[str, tuple[str, ...]], list[LaidWire]] = defaultdict(list)
     for wire in laid.wires:
-        for turn in turns_of(conversion, routing, wire.route) if wire.route else ():
+        for turn in corners.of(wire.route) if wire.route else ():
             key = (turn.point, tuple(sorted(turn.runs)))
             known = turns.get(key)
             if known is None or turn.radius_mm < known.radius_mm:

@@ -56,8 +56,10 @@ def spares_of(conversion: Conversion, routing: Routing) -> tuple[RunSpare, ...]:
 def _of_loom(conversion: Conversion, laid: LaidLoom) -> Iterator[RunSpare]:
     by_ref = {wire.wire.ref: wire for wire in laid.wires}
     passes = {ref: Counter(_passages(wire)) for ref, wire in by_ref.items()}
+    # Almost every wire passes each of its runs once, and leaves the same on all of them.
+    once = {ref: wire_spare(conversion, wire, 1) for ref, wire in by_ref.items() if wire.length}
     for run in laid.runs:
-        wires = [wire_spare(conversion, by_ref[ref], passes[ref][run.run]) for ref in run.wires]
+        wires = [once[ref] if passes[ref][run.run] == 1 else wire_spare(conversion, by_ref[ref], passes[ref][run.run]) for ref in run.wires]
         yield RunSpare(loom=laid.loom.ref, run=run.run, wires=tuple(sorted(wires, key=lambda item: (item.may_grow_mm, item.wire))))
 
 

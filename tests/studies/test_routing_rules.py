@@ -8,8 +8,10 @@ import pytest
 
 from halfshaft.model.conversion import Conversion, Shop
 from halfshaft.model.wires import Nearby
-from halfshaft.studies.looms.bends import turns_of
+from halfshaft.studies.looms.apart import near_pairs, nearness
+from halfshaft.studies.looms.bends import Corners
 from halfshaft.studies.looms.placing import place_splices
+from halfshaft.studies.looms.uses import uses_of
 from halfshaft.study import Study
 from support import changed
 
@@ -103,7 +105,7 @@ def test_every_run_of_every_loom_is_in_the_table(tern_study):
 def test_room_for_a_bend_by_hand(tern_study):
     """Cable C1 at R63, from U61 (taped 225 mm, all of it its own) into U63 (205, half of it): the arc touches 102.5 mm from the corner."""
     route = next(laid.route for laid in tern_study.routing.cables if laid.cable.ref == "C1")
-    turn = next(item for item in turns_of(tern_study.conversion, tern_study.routing, route) if item.point == "R63")
+    turn = next(item for item in Corners(tern_study.conversion, tern_study.routing).of(route) if item.point == "R63")
     a, corner, b = (305, -200, 378), (335, 0, 312), (520, 12, 236)
     inner = math.acos(sum((p - c) * (q - c) for p, c, q in zip(a, corner, b, strict=True)) / math.dist(a, corner) / math.dist(b, corner))
     assert turn.turn_deg == pytest.approx(180 - math.degrees(inner))
@@ -176,3 +178,22 @@ def test_runs_of_two_zones_are_no_pair_and_an_unknown_zone_may_be_any(tern):
     points = tuple(point.model_copy(update={"zone": None}) if point.ref == "R17" else point for point in tern.points)
     assert "U17" not in near(nose, tern.points)
     assert "U17" in near(nowhere, points)
+
+
+@pytest.mark.parametrize("within_mm", [50.0, 120.0, 300.0, 900.0, 5000.0])
+def test_every_pair_of_runs_that_is_near_is_found_as_by_looking_at_all(tern, within_mm):
+    bare = changed(
+        tern,
+        runs=tuple(run.model_copy(update={"zone": None}) for run in tern.runs),
+        points=tuple(point.model_copy(update={"zone": None}) for point in tern.points),
+    )
+    study = Study(bare)
+    uses = uses_of(bare, study.routing)
+    pairs = [
+        nearness(bare, study.routing, high.run, other.run, within_mm=within_mm)
+        for high in uses.values()
+        for other in uses.values()
+        if high.high and other.quiet
+    ]
+    expected = {(pair.high, pair.other) for pair in pairs if pair.gap_mm < within_mm and pair.angle_deg < 60}
+    assert {(pair.high, pair.other) for pair in near_pairs(bare, study.routing, uses, within_mm=within_mm)} == expected
