@@ -8,13 +8,19 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.looms.apart import apart_findings
+from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
+from halfshaft.studies.looms.placing import place_splices
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.looms.run_out import LaidNext, run_out
-from halfshaft.studies.looms.splices import SplicePlace, given_places
+from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
+from halfshaft.studies.looms.splice_rules import splice_findings
+from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.pack import Pack, study_pack
@@ -31,8 +37,8 @@ class Study:
 
     @cached_property
     def splice_places(self) -> dict[str, SplicePlace]:
-        """Where each splice lies."""
-        return given_places(self.conversion)
+        """Where each splice lies, given or chosen."""
+        return place_splices(self.conversion)
 
     @cached_property
     def network(self) -> Network:
@@ -43,6 +49,11 @@ class Study:
     def routing(self) -> Routing:
         """Every wire, cable and hose laid over the runs."""
         return lay(self.conversion, self.network, self.splice_places)
+
+    @cached_property
+    def spare(self) -> tuple[RunSpare, ...]:
+        """What is left over at each wire's ends, run by run."""
+        return spares_of(self.conversion, self.routing)
 
     @cached_property
     def mass(self) -> MassResult:
@@ -93,6 +104,11 @@ class Study:
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
+                *splice_findings(self.conversion, self.routing),
+                *apart_findings(self.conversion, self.routing),
+                *bend_findings(self.conversion, self.routing),
+                *fixing_findings(self.conversion, self.routing),
+                *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
             ]
         )

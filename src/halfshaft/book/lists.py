@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.looms.spare import LONGER_MM
 from halfshaft.study import Study
 
 
@@ -36,6 +37,7 @@ def lists_of(study: Study) -> list[Listing]:
         _pegs(study),
         _run_out(study),
         _runs(study),
+        _spare(study),
     ]
 
 
@@ -191,6 +193,20 @@ def _runs(study: Study) -> Listing:
     ]
     header = ("loom", "run", "from", "to", "length, mm", "straight, mm", "taped, mm", "wires", "bundle, mm")
     return Listing("runs", "Runs and bundles", header, rows)
+
+
+def _spare(study: Study) -> Listing:
+    rows = [
+        (
+            item.loom, item.run, wire.wire, wire.spare_mm, wire.slack_mm, wire.spare_if_longer_mm, wire.may_grow_mm,
+            "too short" if wire.is_too_short else "less slack than wanted" if wire.is_short_of_slack else "",
+        )
+        for item in study.spare
+        for wire in item.wires
+    ]  # fmt: skip
+    longer = f"to spare if the run is {LONGER_MM:g} mm longer, mm"
+    header = ("loom", "run", "wire", "to spare, mm", "slack wanted, mm", longer, "run may grow, mm", "then")
+    return Listing("spare", "If a run is longer than measured", header, rows)
 
 
 def label_list(labels: list[Label]) -> Listing:

@@ -18,6 +18,7 @@ from halfshaft.book.sections.electrics import fuses, tests
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
 from halfshaft.drawings.diagrams.document import Diagrams
@@ -29,7 +30,7 @@ from halfshaft.study import Study
 def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
-    for section in (findings, mass, from_to, cut_list, cables_and_hoses, connectors, tests, fuses, parts, holes):
+    for section in (findings, mass, from_to, cut_list, cables_and_hoses, spare, connectors, tests, fuses, parts, holes):
         section(study, pages)
     boards(study, pages, drawings)
     run_out_list(study, pages)

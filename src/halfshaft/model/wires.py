@@ -69,9 +69,9 @@ class Splice(Record):
     ref: Ref = of("S and a number")
     meaning: Name = of("what is joined")
     loom: Annotated[Ref, RefersTo("looms")] = of("the loom it is in")
-    run: Annotated[Ref, RefersTo("runs")] | None = maybe("the run it lies on; blank: the run on which it takes least wire")
+    run: Annotated[Ref, RefersTo("runs")] | None = maybe("the run it lies on; blank: the run on which its wires take least copper")
     from_point: Annotated[Ref, RefersTo("points")] | None = maybe("the end of that run from which it is measured")
-    at_mm: Allowance | None = maybe("how far along the run; blank: where it takes least wire")
+    at_mm: Allowance | None = maybe("how far along the run; blank: where its wires take least copper")
     terminal: Annotated[Ref, RefersTo("terminals")] = of("crimp it is made with")
     sleeve: Annotated[Ref, RefersTo("coverings")] | None = maybe("heat-shrink over it")
 
