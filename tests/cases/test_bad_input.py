@@ -198,7 +198,7 @@ COLUMNS = [
     case("unknown, far from any", header("zones.csv", "note", "Bemerkung"), "there are ambient_max_c, note, ref, water"),
     case("twice", header("wires.csv", "screen_joined_to", "screen"), "stands twice"),
     case("nameless", header("wires.csv", "screen", ""), "a column without a name"),
-    case("a cell too many", swap("wires.csv", ",FR,,,,,DRV", ",FR,,,,,DRV,R01"), "'R01' stands to the right of the last named column"),
+    case("a cell too many", swap("wires.csv", ",FR,,,,,PED", ",FR,,,,,PED,R01"), "'R01' stands to the right of the last named column"),
 ]
 
 CELLS = [
