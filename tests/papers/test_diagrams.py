@@ -106,6 +106,9 @@ def test_everything_lies_inside_the_frame_and_clear_of_the_title_block(sheets, t
         for shape in [LineString(points) for points in sheet.wires] + [Polygon(points) for points in sheet.outlines]:
             assert box(left, bottom, right, top).contains(shape), ref
             assert not block.intersects(shape), ref
+        for words in sheet.words:
+            if words.layer != "FRAME":
+                assert box(left, bottom, right, top).contains(words_box(words)), f"{ref}: {words.words}"
 
 
 @settings(max_examples=25, deadline=None)

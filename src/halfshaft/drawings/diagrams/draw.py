@@ -88,7 +88,7 @@ def _bars(sketch: Sketch, layout: Layout) -> None:
         bar: [box.left + column.x_mm for box in layout.boxes for column in box.width.columns if column.slot and column.slot.bar == bar]
         for bar in layout.bars
     }
-    start = min((min(places) for places in fed.values()), default=0.0) - 5.0
+    start = layout.bars_from
     for bar, y in layout.bars.items():
         sketch.line((start, y), (max(*fed[bar], start + 40.0) + 5.0, y), BAR)
         sketch.text((start - 3.0, y - 1.2), SUPPLY_BARS[bar], 2.5, anchor="end")

@@ -66,6 +66,18 @@ class Layout:
     crossings: int
 
     @property
+    def bars_from(self) -> float:
+        """Where the supply bars begin: just before the first line that comes from one."""
+        fed = [box.left + column.x_mm for box in self.boxes for column in box.width.columns if column.slot and column.slot.bar]
+        return min(fed, default=0.0) - 5.0
+
+    @property
+    def overhang_mm(self) -> float:
+        """How far the names of the supply bars, which stand before them, reach out to the left of the boxes."""
+        names = [text_width_mm(SUPPLY_BARS[bar], WORDS_MM) + text_width_mm(bar, 3.5, bold=True) + 7.0 for bar in self.bars]
+        return max(0.0, max(names) - self.bars_from) if names else 0.0
+
+    @property
     def wire_mm(self) -> float:
         """All wires together, as drawn."""
         return math.fsum(math.dist(one, other) for wire in self.wires for one, other in itertools.pairwise(wire.corners))

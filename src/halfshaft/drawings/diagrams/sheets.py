@@ -97,10 +97,11 @@ def _place(paper: Paper, layout: Layout) -> tuple[float, float] | None:
     """Where a layout goes on a paper, in the middle or at the left, clear of the title block; None where it does not fit."""
     left, bottom, right, top = paper.inside
     wide, high = right - left - 2 * ROOM_MM, top - bottom - ROOM_MM - HEAD_MM
-    if layout.width_mm > wide or layout.height_mm > high:
+    total = layout.width_mm + layout.overhang_mm
+    if total > wide or layout.height_mm > high:
         return None
     y = top - HEAD_MM - layout.height_mm
-    for x in (left + ROOM_MM + (wide - layout.width_mm) / 2, left + ROOM_MM):
+    for x in (left + ROOM_MM + layout.overhang_mm + spare for spare in ((wide - total) / 2, 0.0)):
         block_left, block_top = right - BLOCK_WIDTH_MM - DOTS_MM - x, bottom + BLOCK_HEIGHT_MM + ROOM_MM - y
         if not any(low < block_top and far > block_left for low, far in _reach(layout)):
             return x, y
