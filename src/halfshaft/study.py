@@ -12,6 +12,7 @@ from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.placing import place_splices
@@ -85,6 +86,11 @@ class Study:
     def readings(self) -> dict[str, tuple[Reading, ...]]:
         """What a meter should read from pin to pin, by loom."""
         return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+
+    @cached_property
+    def crimps(self) -> tuple[Crimp, ...]:
+        """Every kind of crimp, and what it must withstand."""
+        return crimps_of(self.conversion, self.wires)
 
     @cached_property
     def run_out(self) -> dict[str, tuple[LaidNext, ...]]:

@@ -60,6 +60,12 @@ def fuse_wire_pairs() -> dict[float, float]:
 
 
 @cache
+def crimp_pulls() -> tuple[tuple[float, float], ...]:
+    """Least pull in newton that a crimp withstands, by conductor section in mm2, thin ones first."""
+    return tuple((float(row["section_mm2"]), float(row["force_min_n"])) for row in table("crimp_pull"))
+
+
+@cache
 def fuse_colours() -> dict[tuple[str, float], str]:
     """Body colours of blade fuses in words, by family and rating: a colour alone does not tell the rating."""
     return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("fuse_colours")}
