@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from halfshaft.drawings.diagrams.nets import End
@@ -32,10 +32,13 @@ class Width:
 
     columns: tuple[Column, ...]
     width_mm: float
+    x_of: dict[End, float]
 
-    def x_of(self, end: End) -> float:
-        """Where an end lies along the unit."""
-        return next(column.x_mm for column in self.columns if end in (column.upper, column.lower))
+    @classmethod
+    def of(cls, columns: Iterable[Column], width_mm: float) -> Width:
+        """With where each end lies along the unit."""
+        columns = tuple(columns)
+        return cls(columns, width_mm, {end: column.x_mm for column in columns for end in (column.upper, column.lower) if end is not None})
 
 
 def columns_of(unit: Unit, sides: Mapping[End, Side], wanted: Callable[[End], float]) -> Width:
@@ -43,7 +46,7 @@ def columns_of(unit: Unit, sides: Mapping[End, Side], wanted: Callable[[End], fl
     if unit.kind == "flag":
         # A flag is no wider than its wire; the gap to its neighbour gives it room.
         (end,) = unit.pins
-        return Width((Column(0.0, None, end, None) if sides[end] == "upper" else Column(0.0, None, None, end),), 0.0)
+        return Width.of((Column(0.0, None, end, None) if sides[end] == "upper" else Column(0.0, None, None, end),), 0.0)
     groups = _groups(unit, sides, wanted)
     at, columns = EDGE_MM + (NAME_MM if unit.feeds else 0.0), []
     for slot, upper, lower in groups:
@@ -51,7 +54,7 @@ def columns_of(unit: Unit, sides: Mapping[End, Side], wanted: Callable[[End], fl
         at += max(SLOT_MM if slot and slot.symbols else PITCH_MM, *(_cavity_room(end) for end in (upper, lower)))
     # After a slot with a symbol there is room already for its words.
     width = at - PITCH_MM + 2 * EDGE_MM if not groups or groups[-1][0] is None else at
-    return Width(tuple(columns), max(width, _least(unit, at)))
+    return Width.of(columns, max(width, _least(unit, at)))
 
 
 def _cavity_room(end: End | None) -> float:

@@ -41,7 +41,7 @@ class Box:
 
     def x_of(self, end: End) -> float:
         """Where an end lies, along the sheet."""
-        return self.left + self.width.x_of(end)
+        return self.left + self.width.x_of[end]
 
 
 @dataclass(frozen=True, slots=True)

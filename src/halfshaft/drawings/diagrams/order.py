@@ -14,7 +14,7 @@ from halfshaft.drawings.diagrams.nets import End, Net, Node, Terminal
 from halfshaft.studies.diagrams.units import Side, Unit
 
 GAP_MM = 10.0
-SWEEPS = 16
+SWEEPS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Order:
     def x_of(self, terminal: Terminal) -> float:
         """Where a wire meets its row."""
         left = self.left_mm[terminal.node]
-        return left if terminal.end is None else left + self.widths[terminal.node.unit].x_of(terminal.end)
+        return left if terminal.end is None else left + self.widths[terminal.node.unit].x_of[terminal.end]
 
     def width_of(self, node: Node) -> float:
         """A unit's width; a way is a line."""
@@ -200,4 +200,4 @@ def _spread(order: Order, nets: tuple[Net, ...]) -> Order:
 
 
 def _offset(order: Order, terminal: Terminal) -> float:
-    return 0.0 if terminal.end is None else order.widths[terminal.node.unit].x_of(terminal.end)
+    return 0.0 if terminal.end is None else order.widths[terminal.node.unit].x_of[terminal.end]

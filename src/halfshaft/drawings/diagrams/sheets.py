@@ -65,17 +65,19 @@ def _sheet(
     conversion: Conversion, ref: str, name: str, number: int, shown: tuple[Unit, ...], lines: tuple[Line, ...], *, is_box: bool = False
 ) -> Sheet:
     units = {unit.ref: unit for unit in shown}
-    tried = [lay_out(conversion, units, lines, rows_of(conversion, units, lines, low=low)) for low in (False, True)]
+    tried = [lay_out(conversion, units, lines, rows_of(conversion, units, lines, low=False))]
+    if tried[0].crossings or _place(PAPERS[0], tried[0]) is None:
+        tried.append(lay_out(conversion, units, lines, rows_of(conversion, units, lines, low=True)))
     for paper in PAPERS:
         found = _best_on(paper, tried)
         if found is None:
             # Too high even so: rows put together, as few as the paper asks for.
             rows = rows_of(conversion, units, lines, low=True)
             count = 1 + max((row for unit, row in rows.items() if units[unit].kind != "ground"), default=0)
-            most = math.floor(count * (paper.inside[3] - paper.inside[1] - HEAD_MM) / tried[1].height_mm)
+            most = math.floor(count * (paper.inside[3] - paper.inside[1] - HEAD_MM) / tried[-1].height_mm)
             if 0 < most < count:
                 squeezed = lay_out(conversion, units, lines, rows_of(conversion, units, lines, low=True, most=most))
-                found = _best_on(paper, [squeezed]) if _untidy(squeezed) < TIDY_SHARE * _untidy(tried[1]) else None
+                found = _best_on(paper, [squeezed]) if _untidy(squeezed) < TIDY_SHARE * _untidy(tried[-1]) else None
         if found is not None or paper is PAPERS[-1]:
             layout, left, bottom = found or (tried[0], paper.inside[0] + ROOM_MM, paper.inside[1] + ROOM_MM)
             return Sheet(ref=ref, name=name, number=number, paper=paper, layout=layout, left_mm=left, bottom_mm=bottom, is_box=is_box)
