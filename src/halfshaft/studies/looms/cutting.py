@@ -66,7 +66,7 @@ class CuttingPlan:
         return sum(cut.times * cut.left_mm for cut in (*self.cuts, *self.missing) if not cut.is_kept)
 
 
-def cut_stock(pieces: Mapping[int, int], stock: Sequence[StockKind], *, offcut_min_mm: float) -> CuttingPlan:
+def cut_stock(pieces: Mapping[int, int], stock: Sequence[StockKind], *, trim_mm: int, offcut_min_mm: float) -> CuttingPlan:
     """A plan for all pieces (how many of each length in mm).
 
     Stock of which a number is given lies on the shelf. Where that is enough, the plan begins the least length of it. Where it
@@ -76,24 +76,27 @@ def cut_stock(pieces: Mapping[int, int], stock: Sequence[StockKind], *, offcut_m
     all stock is left out.
 
     Stock is filled as full as it goes, one length after the other, so that what is left is in one piece wherever that costs
-    nothing. An end of `offcut_min_mm` or more is kept. No width is lost to a blade: all this is sheared.
+    nothing. Of each length `trim_mm` at least is left over, for square ends and errors of measuring; an end of `offcut_min_mm` or
+    more is kept. No width is lost to a blade: all this is sheared.
 
-    >>> plan = cut_stock({400: 4, 300: 2}, [StockKind(ref="R", length_mm=1000)], offcut_min_mm=150)
+    >>> plan = cut_stock({400: 4, 300: 2}, [StockKind(ref="R", length_mm=1000)], trim_mm=0, offcut_min_mm=150)
     >>> [(cut.times, cut.pieces, cut.left_mm, cut.is_kept) for cut in plan.cuts]
     [(1, ((400, 1), (300, 2)), 0, False), (1, ((400, 2),), 200, True), (1, ((400, 1),), 600, True)]
     """
     longest_first = sorted((length for length, count in pieces.items() if count), reverse=True)
     longest = max(stock, key=lambda kind: kind.length_mm, default=None)
-    too_long = tuple((length, pieces[length]) for length in longest_first if longest is None or length > longest.length_mm)
+    too_long = tuple((length, pieces[length]) for length in longest_first if longest is None or length > longest.length_mm - trim_mm)
     lengths = longest_first[len(too_long) :]
     if longest is None or not lengths:
         return CuttingPlan(cuts=(), missing=(), too_long=too_long, aim="shelf", found=0, least=0)
+    useful = [kind for kind in stock if kind.length_mm - trim_mm >= lengths[-1]]
     problem = _Problem(
         lengths=tuple(lengths),
         counts=tuple(pieces[length] for length in lengths),
-        shelf=tuple(sorted((kind for kind in stock if kind.pieces is not None), key=lambda kind: kind.length_mm)),
-        new=tuple(kind for kind in stock if kind.pieces is None),
+        shelf=tuple(sorted((kind for kind in useful if kind.pieces is not None), key=lambda kind: kind.length_mm)),
+        new=tuple(kind for kind in useful if kind.pieces is None),
         lacking=longest,
+        trim_mm=trim_mm,
     )
     solved = _from_the_shelf(problem) or _with_new_stock(problem)
     cuts = [_cut(problem, kind, taken, times, offcut_min_mm) for kind, taken, times in solved.patterns]
@@ -116,6 +119,7 @@ class _Problem:
     shelf: tuple[StockKind, ...]
     new: tuple[StockKind, ...]
     lacking: StockKind
+    trim_mm: int
 
     @property
     def stock(self) -> tuple[StockKind, ...]:
@@ -135,7 +139,9 @@ class _Problem:
     def task(self, costs: Sequence[int], limits: Sequence[int | None]) -> Task:
         """The same in the largest unit of length in which all pieces are whole."""
         unit = math.gcd(*self.lengths)
-        kinds = (Kind(kind.length_mm // unit, limit, cost) for kind, limit, cost in zip(self.stock, limits, costs, strict=True))
+        kinds = (
+            Kind((kind.length_mm - self.trim_mm) // unit, limit, cost) for kind, limit, cost in zip(self.stock, limits, costs, strict=True)
+        )
         return Task(tuple(length // unit for length in self.lengths), self.counts, tuple(kinds))
 
 
