@@ -21,11 +21,13 @@ if TYPE_CHECKING:
     import numpy as np
     import numpy.typing as npt
 
-# Prices of the pieces are kept as whole numbers, so that the bound has no rounding in it.
+# Prices of the pieces are kept as whole numbers of this part of a unit of cost, so that the bound has no rounding in it; where all
+# pieces together would be worth more than a whole number of the machine holds, of a larger part.
 PRICE_STEPS = 10**9
+WORTH_MAX = 2**61
 # Effort is counted, not timed, so that the same input always gives the same plan: cells of knapsacks, and cells of linear
 # programmes, which take about a hundred times as long each. As measured, this comes to some ten seconds.
-CELLS_MAX = 2 * 10**9
+CELLS_MAX = 10**9
 PROGRAMME_CELL = 100
 DIVES_MAX = 12
 # A whole-number programme over the patterns made so far is worth its time up to so many cells, and so many nodes.
@@ -37,6 +39,8 @@ FAMILY = 4
 LISTED_MAX = 4_000
 STEPS_MAX = 200_000
 LISTED_NODES_MAX = 1_000
+# How the whole-number programme says that there is no plan at all.
+INFEASIBLE = 2
 
 
 @dataclass(slots=True)
@@ -85,7 +89,7 @@ def solve(task: Task, best: Plan, bound: int) -> tuple[Plan, int]:
     pool = Pool(task)
     pool.add(best)
     relaxed = relax(pool, task)
-    bound = max(bound, next_cost(task, relaxed.proof.bound))
+    bound = max(bound, next_cost(task, relaxed.proof.bound, task.cost(best)))
     for plan, proven in attempts(pool, relaxed, best, bound):
         bound = max(bound, proven)
         if plan is not None and task.cost(plan) < task.cost(best):
@@ -102,7 +106,9 @@ def attempts(pool: Pool, relaxed: Relaxed, best: Plan, bound: int) -> Iterator[t
     yield dive(pool, relaxed, 0, bound), 0
     listed = all_patterns(task, relaxed.proof, task.cost(best) - 1)
     if listed is not None:
-        yield chosen(task, listed, bound, LISTED_NODES_MAX)
+        plan, least = chosen(task, listed, bound, LISTED_NODES_MAX)
+        # Any plan that costs less than the one there was is of these patterns.
+        yield plan, min(least, task.cost(best))
     for skip in range(1, DIVES_MAX):
         if pool.cells > 0:
             yield dive(pool, relaxed, skip, bound), 0
@@ -121,25 +127,27 @@ def relax(pool: Pool, task: Task) -> Relaxed:
     pool.add(_plain_patterns(task))
     patterns = pool.fitting(task)
     right = [-task.counts[index] for index in wanted] + [task.kinds[kind].limit for kind in limited]
-    best = Proof((), (), Fraction(-1))
+    best = Proof((Fraction(0),) * len(task.counts), (Fraction(0),) * len(task.kinds), Fraction(0))
     while True:
         rows = [[-pattern[1][index] for index in wanted] + [float(pattern[0] == kind) for kind in limited] for pattern in patterns]
         cost = [task.kinds[kind].cost for kind, _ in patterns]
         found = linprog(cost, A_ub=csc_matrix(np.array(rows).T), b_ub=right, method="highs-ds")
         marginals = [float(value) for value in found.ineqlin.marginals]
         pool.cells -= PROGRAMME_CELL * len(patterns) * len(right)
+        all_worth = sum(-value * task.counts[index] for index, value in zip(wanted, marginals, strict=False))
+        steps = min(PRICE_STEPS, int(WORTH_MAX / max(1.0, all_worth)))
         prices = [0] * len(task.counts)
         for index, value in zip(wanted, marginals, strict=False):
-            prices[index] = max(0, int(-value * PRICE_STEPS))
+            prices[index] = max(0, int(-value * steps))
         charges = dict(zip(limited, marginals[len(wanted) :], strict=True))
         made = list(_family(pool, task, prices))
-        best = max(best, proof(task, prices, [value for value, _ in made[0]]), key=lambda item: item.bound)
+        best = max(best, proof(task, prices, steps, [value for value, _ in made[0]]), key=lambda item: item.bound)
         new = pool.add(
             (kind, taken)
             for family in made
             for kind, (value, taken) in enumerate(family)
             if task.kinds[kind].limit != 0
-            and value / PRICE_STEPS > task.kinds[kind].cost - charges.get(kind, 0.0) + 1e-7 * (1 + task.kinds[kind].cost)
+            and value / steps > task.kinds[kind].cost - charges.get(kind, 0.0) + 1e-7 * (1 + task.kinds[kind].cost)
         )
         if not new or pool.cells < 0:
             return Relaxed(patterns, [float(times) for times in found.x], best)
@@ -191,13 +199,13 @@ def _taken(task: Task, layers: list[tuple[int, int, npt.NDArray[np.bool_]]], roo
     return tuple(taken)
 
 
-def proof(task: Task, prices: Sequence[int], worths: Sequence[int]) -> Proof:
-    """What prices of the pieces prove, in exact arithmetic, whatever the linear programme thought of them.
+def proof(task: Task, prices: Sequence[int], steps: int, worths: Sequence[int]) -> Proof:
+    """What prices of the pieces, in so many steps a unit of cost, prove in exact arithmetic, whatever the linear programme thought of them.
 
     No pattern of an unlimited kind may be worth more than that kind costs: prices are lowered until it is so
     (Farley 1990). A limited kind whose best pattern is worth more is charged for the difference, once a length.
     """
-    share = Fraction(1, PRICE_STEPS)
+    share = Fraction(1, steps)
     for kind, worth in zip(task.kinds, worths, strict=True):
         if kind.limit is None and worth:
             share = min(share, Fraction(kind.cost, worth))
@@ -276,14 +284,15 @@ def all_patterns(task: Task, proof: Proof, cost: int) -> list[Pattern] | None:
 def chosen(task: Task, patterns: list[Pattern], bound: int, nodes: int) -> tuple[Plan | None, int]:
     """The best plan over some patterns, by whole-number programming with a limit of nodes, and the bound that it proves.
 
-    The bound holds for plans of these patterns only.
+    The bound holds for plans of these patterns only; where there is no such plan at all, it is higher than any plan.
     """
     import numpy as np
     from scipy.optimize import Bounds, LinearConstraint, milp
     from scipy.sparse import csc_matrix
 
+    above_all = 1 + sum(task.counts) * max(kind.cost for kind in task.kinds)
     if not patterns:
-        return None, 0
+        return None, above_all
     cost = np.array([task.kinds[kind].cost for kind, _ in patterns], dtype=float)
     matrix = csc_matrix(np.array([taken for _, taken in patterns], dtype=float).T)
     constraints = [LinearConstraint(matrix, np.array(task.counts), np.inf), LinearConstraint(cost[None, :], bound, np.inf)]
@@ -298,6 +307,6 @@ def chosen(task: Task, patterns: list[Pattern], bound: int, nodes: int) -> tuple
         options={"node_limit": nodes, "mip_rel_gap": 0},
     )
     if found.x is None:
-        return None, 0
+        return None, above_all if found.status == INFEASIBLE else 0
     plan = Counter({pattern: times for pattern, x in zip(patterns, found.x, strict=True) if (times := round(float(x)))})
     return plan, math.ceil(float(found.mip_dual_bound) - 1e-3)

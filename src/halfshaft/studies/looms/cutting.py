@@ -182,7 +182,7 @@ def _with_new_stock(problem: _Problem) -> _Solved:
 def _solve(task: Task) -> tuple[tuple[tuple[int, tuple[int, ...], int], ...], int, int]:
     """Patterns with their numbers, what they cost and the least possible; by search only where a quick plan is not the best."""
     best = min(quick_plans(task), key=task.cost)
-    least = material_bound(task)
+    least = material_bound(task, task.cost(best))
     if task.cost(best) > least:
         best, least = solve(task, best, least)
     _verify(task, best, least)

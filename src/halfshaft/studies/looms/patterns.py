@@ -195,29 +195,30 @@ def trimmed(task: Task, plan: Plan) -> Plan:
     return result
 
 
-def material_bound(task: Task) -> int:
-    """No plan can cost less: as if stock could be bought by the unit of length, the cheapest first."""
+def material_bound(task: Task, known: int) -> int:
+    """No plan can cost less: as if stock could be bought by the unit of length, the cheapest first. `known` is what a plan costs."""
     wanted = task.used(task.counts)
     bound = Fraction(0)
     for kind in sorted(task.kinds, key=lambda kind: Fraction(kind.cost, kind.length)):
         length = wanted if kind.limit is None else min(wanted, kind.limit * kind.length)
         bound += Fraction(kind.cost * length, kind.length)
         wanted -= length
-    return next_cost(task, bound)
+    return next_cost(task, bound, known)
 
 
-def next_cost(task: Task, bound: Fraction) -> int:
-    """The least sum of costs of whole stock lengths that is not below a bound."""
-    least = math.ceil(bound)
-    sums, reached = {0}, set[int]()
-    for kind in sorted(task.kinds, key=lambda kind: (kind.limit is None, kind.cost)):
-        most = -(-max(least, 0) // kind.cost) if kind.cost else 0
-        most = most if kind.limit is None else min(most, kind.limit)
-        if len(sums) * (most + 1) > SUMS_MAX:
-            step = math.gcd(*(each.cost for each in task.kinds))
-            return -(-least // step) * step
-        grown = {total + times * kind.cost for total in sums for times in range(most + 1)}
-        reached |= {total for total in grown if total >= least}
-        # What has reached the bound needs nothing added to it.
-        sums = {total for total in grown if total < least}
-    return min(reached)
+def next_cost(task: Task, bound: Fraction, known: int) -> int:
+    """The least sum of costs of whole stock lengths that is not below a bound and long enough; `known` is what a plan costs."""
+    least, wanted = math.ceil(bound), task.used(task.counts)
+    # The greatest length that each sum of costs buys.
+    sums = {0: 0}
+    for kind in task.kinds:
+        most = known // kind.cost if kind.cost else -(-wanted // kind.length)
+        for share in doubling(most if kind.limit is None else min(most, kind.limit)):
+            for total, length in list(sums.items()):
+                grown = total + share * kind.cost
+                if grown <= known:
+                    sums[grown] = max(sums.get(grown, 0), length + share * kind.length)
+            if len(sums) > SUMS_MAX:
+                step = math.gcd(*(each.cost for each in task.kinds))
+                return min(known, -(-least // step) * step)
+    return min(total for total, length in sums.items() if total >= min(least, known) and length >= wanted)
