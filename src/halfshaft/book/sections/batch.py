@@ -41,7 +41,7 @@ def _cut_list(study: Study) -> Iterator[Block]:
         lines = list(found)
         metres = sum((line.cut_mm or 0.0) * line.count for line in lines) / 1000
         pieces = sum(line.count for line in lines)
-        yield heading(f"{section:g} mm², class {insulation}: {count(pieces, 'piece')}, {number(metres, 1)} m")
+        yield heading(f"{section:g} mm², class {insulation}: {count(pieces, 'piece')}, {_metres_up(metres)}")
         colours = [len(list(alike)) for _, alike in groupby(lines, key=lambda line: line.colour)]
         yield table(columns, [_line(line) for line in lines], size=8.5, group=list(accumulate(colours)))
 
@@ -70,10 +70,8 @@ def _plans(study: Study) -> Iterator[Block]:
         proven = sum(item.plan is not None and item.plan.proven for item in planned)
         yield {"kind": "break"}
         yield heading("Cutting from reels, coils and lengths")
-        doubt = "" if proven == len(planned) else " For the others the last column says how much less a better plan could take, at most."
         yield para(
-            f"What is on the shelf is used up first; what is bought is the least that does. Of {count(len(planned), 'plan')} "
-            f"{number(proven)} {'is' if proven == 1 else 'are'} proven: no other plan takes less.{doubt}"
+            f"What is on the shelf is used before anything is bought, and what is bought is the least that does. {_sureness(len(planned), proven)}"
         )
         rows: list[list[Cell]] = []
         last: list[int] = []
@@ -91,7 +89,7 @@ def _plans(study: Study) -> Iterator[Block]:
     if unlisted:
         yield heading("No stock listed")
         rows = [
-            [bold(item.need.material.full_code), f"{number(item.need.needed_m, 1)} m", number(_count(item)), item.need.material.name]
+            [bold(item.need.material.full_code), _metres_up(item.need.needed_m), number(_count(item)), item.need.material.name]
             for item in unlisted
         ]
         yield table(
@@ -100,6 +98,20 @@ def _plans(study: Study) -> Iterator[Block]:
             size=8.5,
         )
         yield small("Pieces end to end, without waste. With the lengths that it is sold in listed in stock.csv there is a cutting plan.")
+
+
+def _sureness(plans: int, proven: int) -> str:
+    if proven == plans:
+        return "Every plan is proven: no other takes less."
+    return (
+        f"Of {count(plans, 'plan')} {number(proven)} {'is' if proven == 1 else 'are'} proven: no other takes less. "
+        "For the rest the last column says by how much a better one could take less, at most."
+    )
+
+
+def _metres_up(length_m: float) -> str:
+    """Never less than is needed."""
+    return f"{number(math.ceil(round(10 * length_m, 6)) / 10, 1)} m"
 
 
 def _count(item: CutNeed) -> int:
