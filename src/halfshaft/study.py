@@ -9,9 +9,11 @@ from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.apart import apart_findings
+from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.costs import LoomCost, loom_costs
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
@@ -103,8 +105,23 @@ class Study:
         return parts_list(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def needs(self) -> tuple[Need, ...]:
+        """What all kits of the batch are cut from."""
+        return needs_of(self.conversion, self.routing)
+
+    @cached_property
+    def batch(self) -> Batch:
+        """The batch cut list and how reels, coils and lengths are cut."""
+        return study_batch(self.conversion, self.routing, self.wires, self.needs)
+
+    @cached_property
+    def loom_costs(self) -> tuple[LoomCost, ...]:
+        """What each loom weighs and costs."""
+        return loom_costs(self.conversion, self.routing, self.wires)
+
+    @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
-        """Findings of everything that is computed at once; laying boards is a search, and has its own."""
+        """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
@@ -116,10 +133,11 @@ class Study:
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *longer_than_stock(self.conversion, self.needs),
             ]
         )
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """All findings, those of the boards too, stops first."""
-        return in_order([*self.design_findings, *board_findings(self.boards)])
+        """All findings, those of boards and cutting plans too, stops first."""
+        return in_order([*self.design_findings, *board_findings(self.boards), *stock_short(self.batch)])

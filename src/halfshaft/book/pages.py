@@ -12,6 +12,7 @@ from halfshaft.book.blocks import (
     para,
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
+from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
@@ -31,7 +32,21 @@ from halfshaft.study import Study
 def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
-    for section in (findings, mass, from_to, cut_list, crimps, cables_and_hoses, spare, connectors, tests, fuses, parts, holes):
+    for section in (
+        findings,
+        mass,
+        from_to,
+        cut_list,
+        batch,
+        crimps,
+        cables_and_hoses,
+        spare,
+        connectors,
+        tests,
+        fuses,
+        parts,
+        holes,
+    ):
         section(study, pages)
     boards(study, pages, drawings)
     run_out_list(study, pages)

@@ -166,7 +166,9 @@ class StockLength(Record):
     """A length in which wire, cable, tube or hose is bought or lies on the shelf: reels, coils, offcuts."""
 
     ref: Ref = of("short mark")
-    item: Name = of("what it is: the code of the parts list, `0.5 PK`, `HV35`, `T10`")
+    item: Name = of(
+        "what it is: the code of the parts list, `0.5 PK`, `HV35`, `T10`, `hose 19`; wire with its insulation class where that is in doubt, `0.5 BN C`"
+    )
     length_mm: Length = of("its length")
     pieces: int | None = maybe("how many there are; blank: as many as wanted", ge=1, le=100_000)
     price_eur: NotNegative | None = maybe("price of one")
