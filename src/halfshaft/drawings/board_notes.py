@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -18,10 +19,13 @@ from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.wires.study import WiresResult
 
 LEADER = Style("TEXT", 0.18)
+TWIST = Style("TWIST", 0.35)
+SCREEN = Style("TWIST", 0.25)
 BACKING = Style("TEXT", 0.0, None, PAPER)
 SWATCH_MM = 0.18
 ROW_MM = 5.5
 # Heights of a note's title and of a face's latch and band; widths of its columns.
+PAIR_MM = 14.0
 NOTE_TITLE_MM, NOTE_FACE_MM, NOTE_COLUMN_MM, NOTE_WIDTH_MM = 14.0, 14.0, 66.0, 84.0
 CELLS = Grid(8.0)
 # A note goes this much further away rather than have a leader run behind a note.
@@ -49,12 +53,17 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line beside a connector: cavity, wire, colour letters, section; a blanking plug or a screen's drain has no wire, and says so in place of a section."""
+    """One line beside a connector: cavity, wire, colour letters, section, and the pair it is twisted in.
+
+    A blanking plug or a screen's drain has no wire, and says so in place of a section.
+    """
 
     cavity: str
     wire: str
     colour: str
     section: str
+    pair: str = ""
+    screened: bool = False
 
 
 def rows_of(conversion: Conversion, laid: LaidLoom, connector: str, wires: WiresResult) -> list[Row]:
@@ -69,7 +78,7 @@ def rows_of(conversion: Conversion, laid: LaidLoom, connector: str, wires: Wires
         refs = [ref for ref in wires.wires_at.get(pin, ()) if ref in own]
         for ref in refs:
             wire = conversion.wire[ref]
-            rows.append(Row(cavity.ref, ref, wire.colour, f"{wire.section_mm2:g}"))
+            rows.append(Row(cavity.ref, ref, wire.colour, f"{wire.section_mm2:g}", wire.twist_group or "", bool(wire.screen)))
         if not refs and pin in plugs:
             rows.append(Row(cavity.ref, "", "", "blanking plug"))
         screens = [ref for ref in wires.screens_at.get(pin, ()) if ref in own_screens]
@@ -95,12 +104,18 @@ def filling_of(conversion: Conversion, connector: str, wires: WiresResult) -> di
     return filling
 
 
-def note_size_mm(part: Connector, lines: int) -> tuple[float, float]:
+def note_size_mm(part: Connector, rows: list[Row]) -> tuple[float, float]:
     """Room for what is written beside a holder: its name, its face at 2:1 and a line a wire, in columns of ten at most."""
+    lines = len(rows)
     columns = max(1, math.ceil(lines / 10))
     face_width = 0.0 if part.kind == "stud" else 2 * (part.plug_width_mm or 20.0) + 2
     face_height = 0.0 if part.kind == "stud" else 2 * (part.plug_height_mm or 20.0) + NOTE_FACE_MM
-    return max(NOTE_WIDTH_MM, columns * NOTE_COLUMN_MM, face_width), NOTE_TITLE_MM + face_height + math.ceil(lines / columns) * ROW_MM
+    return max(NOTE_WIDTH_MM, columns * _column_mm(rows), face_width), NOTE_TITLE_MM + face_height + math.ceil(lines / columns) * ROW_MM
+
+
+def _column_mm(rows: list[Row]) -> float:
+    """How wide a column of the table is: pairs are named at its end."""
+    return NOTE_COLUMN_MM + (PAIR_MM if any(row.pair for row in rows) else 0.0)
 
 
 def connector_of(conversion: Conversion, ref: str) -> Connector:
@@ -117,7 +132,7 @@ def write_notes(
     Gives back the connectors for whose note there was no room: the sheet must say so.
     """
     rows = {holder.connector: rows_of(conversion, laid, holder.connector, wires) for holder in board.holders}
-    sizes = {ref: note_size_mm(connector_of(conversion, ref), len(found)) for ref, found in rows.items()}
+    sizes = {ref: note_size_mm(connector_of(conversion, ref), found) for ref, found in rows.items()}
     stamps = [CELLS.line(item.path.corners, item.bundle_mm / 2 + 4.0) for item in board.stretches]
     stamps += [CELLS.polygon(holder.corners) for holder in board.holders]
     stamps += [CELLS.disc(peg.at, 4.0) for peg in board.pegs]
@@ -251,8 +266,35 @@ def _note(conversion: Conversion, connector: str, rows: list[Row], wires: WiresR
         )
     for index, row in enumerate(rows):
         column, line = divmod(index, per_column)
-        _table_row(sketch, row, column * NOTE_COLUMN_MM, table_height - (line + 1) * ROW_MM + 1.2)
+        x, y = column * _column_mm(rows), table_height - (line + 1) * ROW_MM + 1.2
+        _table_row(sketch, row, x, y)
+        if row.pair:
+            beside = line > 0 and rows[index - 1].pair == row.pair
+            _pair_mark(
+                sketch,
+                row,
+                x + NOTE_COLUMN_MM,
+                y,
+                beside=beside,
+                named=not (line + 1 < per_column and index + 1 < len(rows) and rows[index + 1].pair == row.pair),
+            )
     return sketch.shapes
+
+
+def _pair_mark(sketch: Sketch, row: Row, x: float, y: float, *, beside: bool, named: bool) -> None:
+    """Between two lines of one pair a wave, round it a dashed oval where the pair is screened; the pair's name once."""
+    if beside:
+        low, high = y + 1.2, y + ROW_MM + 1.2
+        count = 14
+        places = [(x + 1.2 * math.sin(2 * math.pi * i / count), low + (high - low) * i / count) for i in range(count + 1)]
+        for one, other in itertools.pairwise(places):
+            sketch.line(one, other, TWIST)
+        if row.screened:
+            ring = [(x + 2.6 * math.cos(math.pi * i / 12), (low + high) / 2 + 3.6 * math.sin(math.pi * i / 12)) for i in range(25)]
+            for one, other in list(itertools.pairwise(ring))[::2]:
+                sketch.line(one, other, SCREEN)
+    if named:
+        sketch.text((x + 3.4, y + (ROW_MM / 2 if beside else 0.0)), row.pair, READ_MM)
 
 
 def _table_row(sketch: Sketch, row: Row, x: float, y: float) -> None:
