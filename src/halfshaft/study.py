@@ -10,6 +10,8 @@ from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.covering_rules import covering_findings
+from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
@@ -42,6 +44,11 @@ class Study:
     def routing(self) -> Routing:
         """Every wire, cable and hose laid over the runs."""
         return lay(self.conversion, self.network, self.splice_places)
+
+    @cached_property
+    def coverings(self) -> Coverings:
+        """How full each tube, heat-shrink and grommet is, and what would do."""
+        return study_coverings(self.conversion, self.routing)
 
     @cached_property
     def mass(self) -> MassResult:
@@ -87,6 +94,7 @@ class Study:
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
+                *covering_findings(self.conversion, self.coverings),
                 *wire_findings(self.conversion, self.routing, self.wires),
             ]
         )

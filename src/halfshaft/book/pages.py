@@ -12,6 +12,7 @@ from halfshaft.book.blocks import (
     para,
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
+from halfshaft.book.sections.bundles import bundles
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.electrics import fuses, tests
 from halfshaft.book.sections.findings import findings
@@ -26,7 +27,7 @@ from halfshaft.study import Study
 def pages_of(study: Study, drawings: Mapping[str, Drawing]) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
-    for section in (findings, mass, from_to, cut_list, cables_and_hoses, connectors, tests, fuses, parts, holes):
+    for section in (findings, mass, from_to, cut_list, bundles, cables_and_hoses, connectors, tests, fuses, parts, holes):
         section(study, pages)
     boards(study, pages, drawings)
     return pages

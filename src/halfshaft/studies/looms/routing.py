@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Cable, Hose, Loom, Wire
-from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up, take_up_share
+from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, circles_of, cut_length, round_up, take_up_share
 from halfshaft.studies.looms.network import Network, Route, RunLength
 from halfshaft.studies.looms.splices import SplicePlace
 
@@ -172,20 +172,19 @@ def lay_wire(conversion: Conversion, network: Network, wire: Wire) -> LaidWire:
 
 
 def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[LaidWire]) -> LaidLoom:
-    looseness = conversion.shop.looseness
-    on_run: dict[str, dict[str, float]] = defaultdict(dict)
-    on_tail: dict[tuple[str, str, float], dict[str, float]] = defaultdict(dict)
+    on_run: dict[str, dict[str, LaidWire]] = defaultdict(dict)
+    on_tail: dict[tuple[str, str, float], dict[str, LaidWire]] = defaultdict(dict)
     for laid in wires:
         for step in laid.route.steps if laid.route else ():
-            on_run[step.run][laid.wire.ref] = laid.outside_diameter_mm
+            on_run[step.run][laid.wire.ref] = laid
         for end in (laid.start, laid.end):
             if end.connector is not None and end.node is not None:
-                on_tail[end.connector, end.node, end.tail_mm][laid.wire.ref] = laid.outside_diameter_mm
+                on_tail[end.connector, end.node, end.tail_mm][laid.wire.ref] = laid
     runs = []
     for run in conversion.runs:
         if run.ref not in on_run:
             continue
-        bundle_mm = bundle_diameter_mm(list(on_run[run.ref].values()), looseness=looseness)
+        bundle_mm = _bundle_mm(conversion, on_run[run.ref].values())
         covering = conversion.covering.get(run.covering or "")
         tube_mm = covering.outside_mm if covering and covering.kind in ("tube", "sleeve") else None
         runs.append(
@@ -205,11 +204,16 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
             point=point,
             length_mm=length_mm,
             wires=tuple(found),
-            bundle_mm=bundle_diameter_mm(list(found.values()), looseness=looseness),
+            bundle_mm=_bundle_mm(conversion, found.values()),
         )
         for (connector, point, length_mm), found in sorted(on_tail.items())
     )
     return LaidLoom(loom=loom, wires=tuple(wires), runs=tuple(runs), tails=tails)
+
+
+def _bundle_mm(conversion: Conversion, wires: Iterable[LaidWire]) -> float:
+    circles = circles_of(((laid.outside_diameter_mm, laid.wire.twist_group) for laid in wires), conversion.twist_group)
+    return bundle_diameter_mm(circles, looseness=conversion.shop.looseness)
 
 
 def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCable:
