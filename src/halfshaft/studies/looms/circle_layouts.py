@@ -23,11 +23,11 @@ WALL_STEPS = (0.04, 0.02, 0.01)
 # More circles than this are tried inside fewer walls.
 MANY = 100
 # Then in other orders than by size, so many circles in all, each order inside a wall a little smaller than the last best.
-ORDERED, ORDERS_MOST = 160, 20
+ORDERED, ORDERS_MOST = 160, 12
 ORDER_STEP = 0.005
 # Sizes are mixed up by so much of themselves.
 MIXED = 1.5
-PRESS_STEPS = (0.02, 0.006, 0.002, 0.0005)
+PRESS_STEPS = (0.01, 0.002, 0.0005)
 PRESS_SWEEPS = 14
 
 
@@ -72,10 +72,11 @@ def proven(radii: Sequence[float], centres: Sequence[complex]) -> Layout:
     """
     stretch = 0.0
     for (here, near), (there, far) in itertools.combinations(zip(centres, radii, strict=True), 2):
-        between = abs(here - there)
-        stretch = max(stretch, (near + far) / between) if between else math.inf
-    if not math.isfinite(stretch):
-        return Layout(math.inf, tuple(centres))
+        between, least = abs(here - there), near + far
+        if between * stretch < least:
+            if not between:
+                return Layout(math.inf, tuple(centres))
+            stretch = least / between
     stretched = tuple(stretch * centre for centre in centres)
     return Layout(max(abs(centre) + radius for centre, radius in zip(stretched, radii, strict=True)), stretched)
 
@@ -180,38 +181,36 @@ class _Laid:
         self._spots[radius] = (len(self._placed), spots)
         return spots
 
-    def _corners(self, last: int, radius: float) -> Iterator[Spot]:
+    def _corners(self, last: int, radius: float) -> list[Spot]:
         """Free places that touch one circle and one laid before it, or the wall."""
         middle, wide = self._placed[last]
-        near = _neighbours(self._placed, last, radius)
-        inner = math.inf if self._wall is None else self._wall - radius
-        found = [] if self._wall is None else [(-1, spot) for spot in touching(0j, inner, middle, wide + radius)]
+        around = wide + radius
+        # Only these can one that touches the circle touch or overlap: number, place, and how near its centre may come.
+        near = [
+            (number, place, other + radius)
+            for number, (place, other) in enumerate(self._placed)
+            if abs(place - middle) <= around + other + radius and number != last
+        ]
+        if self._wall is None:
+            inner, found = math.inf, []
+        else:
+            inner = self._wall - radius
+            found = [(-1, spot) for spot in touching(0j, inner, middle, around)]
         for other, place, reach in near:
             if other < last:
-                found += [(other, spot) for spot in touching(place, reach, middle, wide + radius) if abs(spot) <= inner * (1 + NOISE)]
-        for other, spot in found:
-            if _free(spot, near, other):
-                out = round(abs(spot), DECIMALS)
-                yield Spot(out if self._wall is None else -out, spot)
-
-
-def _neighbours(placed: Sequence[tuple[complex, float]], last: int, radius: float) -> list[tuple[int, complex, float]]:
-    """Circles that one touching the last may meet: number, place, and how near its centre may come."""
-    middle, wide = placed[last]
-    far = wide + 4 * radius
-    return [
-        (number, place, (other + radius) * (1 - NOISE))
-        for number, (place, other) in enumerate(placed)
-        if number != last and abs(place - middle) < other + far
-    ]
-
-
-def _free(spot: complex, near: Sequence[tuple[int, complex, float]], but: int) -> bool:
-    """Whether a place overlaps none of the circles near it, the one that it touches aside."""
-    for number, place, least in near:  # noqa: SIM110  (a loop is half as slow, and this one is the innermost)
-        if abs(spot - place) < least and number != but:
-            return False
-    return True
+                found += [(other, spot) for spot in touching(place, reach, middle, around)]
+        outmost, sign = inner * (1 + NOISE), 1 if self._wall is None else -1
+        spots = []
+        for touched, spot in found:
+            out = abs(spot)
+            if out > outmost:
+                continue
+            for number, place, reach in near:
+                if abs(spot - place) < reach * (1 - NOISE) and number != touched:
+                    break
+            else:
+                spots.append(Spot(sign * round(out, DECIMALS), spot))
+        return spots
 
 
 def _from_the_wall(radii: Sequence[float], best: float) -> Iterator[Layout]:

@@ -9,7 +9,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding, published
 from halfshaft.model.parts import Covering
 from halfshaft.standards import constants
-from halfshaft.studies.looms.coverings import Coverings, fill_limit_percent, goes_over, is_cool_enough
+from halfshaft.studies.looms.coverings import CoveredRun, CoveredSplice, Coverings, fill_limit_percent, goes_over, is_cool_enough
 
 HEAT_SHRINK = published("NASA-STD-8739.4 (p. 47): heat-shrink as supplied is larger than the largest part that it goes over")
 OWN_LIMIT = Basis("common practice", "a covering is not used above what the catalogue gives for it")
@@ -94,16 +94,17 @@ def heat_shrink_too_small(coverings: Coverings) -> Iterator[Finding]:
 
 def covering_too_cool(coverings: Coverings) -> Iterator[Finding]:
     """A covering lies where it is hotter than it stands."""
-    runs = [(f"Run {item.run.ref}", item.run.ref, item.named, item.ambient_c, item.smallest) for item in coverings.runs]
-    splices = [(f"Splice {item.splice.ref}", item.splice.ref, item.named, item.ambient_c, item.smallest) for item in coverings.splices]
-    for where, ref, named, ambient_c, smallest in (*runs, *splices):
+    runs: list[tuple[str, str, CoveredRun | CoveredSplice]] = [(f"Run {item.run.ref}", item.run.ref, item) for item in coverings.runs]
+    splices = [(f"Splice {item.splice.ref}", item.splice.ref, item) for item in coverings.splices]
+    for where, ref, item in (*runs, *splices):
+        named, ambient_c = item.named, item.ambient_c
         if named is None or named.temperature_max_c is None or ambient_c is None or is_cool_enough(named, ambient_c):
             continue
         yield Finding(
             rule="looms.covering-too-cool",
             level="fix",
             about=(ref, named.ref),
-            text=f"{where} lies where it gets {ambient_c:g} °C, and {named.name} is used up to {named.temperature_max_c:g} °C; {_cure(smallest)}.",
+            text=f"{where} lies where it gets {ambient_c:g} °C, and {named.name} is used up to {named.temperature_max_c:g} °C; {_cure(item.smallest)}.",
             value=ambient_c,
             limit=named.temperature_max_c,
             unit="°C",

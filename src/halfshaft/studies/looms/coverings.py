@@ -16,21 +16,37 @@ from halfshaft.studies.looms.lengths import bundle_diameter_mm, circles_of
 from halfshaft.studies.looms.network import Route
 from halfshaft.studies.looms.routing import End, LaidWire, Routing
 
-TUBES = ("tube", "sleeve")
+TUBES, HEAT_SHRINK = ("tube", "sleeve"), ("heat-shrink",)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CoveredRun:
-    """All that lies in a run that looms use, whatever its loom. `fill_percent` by area, where the named covering has a bore."""
+    """All that lies in a run that looms use, whatever its loom; `tubes` are those of the catalogue that stand its heat, least bore first."""
 
     run: Run
     looms: tuple[str, ...]
     passing: tuple[str, ...]
-    bundle_mm: float
+    circles_mm: tuple[float, ...]
+    looseness: float
     ambient_c: float | None
     named: Covering | None
-    fill_percent: float | None
-    smallest: Covering | None
+    tubes: tuple[Covering, ...]
+
+    @property
+    def bundle_mm(self) -> float:
+        """Everything in the run as one bundle, looked for when it is first asked for."""
+        return bundle_diameter_mm(self.circles_mm, looseness=self.looseness)
+
+    @property
+    def fill_percent(self) -> float | None:
+        """By area, where the named covering has a bore."""
+        return fill_percent(self.bundle_mm, self.named.bore_mm) if self.named and self.named.bore_mm else None
+
+    @property
+    def smallest(self) -> Covering | None:
+        """The tube or sleeve of least bore that would do."""
+        fits = (tube for tube in self.tubes if tube.bore_mm and fill_percent(self.bundle_mm, tube.bore_mm) <= fill_limit_percent(tube))
+        return next(fits, None)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -79,9 +95,9 @@ class _Passing:
     others: dict[str, float] = field(default_factory=dict)
     looms: set[str] = field(default_factory=set)
 
-    def circles(self, conversion: Conversion) -> list[float]:
+    def circles_mm(self, conversion: Conversion) -> tuple[float, ...]:
         """What lies side by side; a pair counts once."""
-        return [*circles_of(self.wires.values(), conversion.twist_group), *self.others.values()]
+        return (*circles_of(self.wires.values(), conversion.twist_group), *self.others.values())
 
 
 def study_coverings(conversion: Conversion, routing: Routing) -> Coverings:
@@ -135,26 +151,16 @@ def _places(route: Route | None, in_run: Mapping[str, _Passing], at_point: Mappi
 
 
 def _run(conversion: Conversion, run: Run, found: _Passing) -> CoveredRun:
-    bundle_mm = bundle_diameter_mm(found.circles(conversion), looseness=conversion.shop.looseness)
     ambient_c = ambient_of(conversion, run)
-    named = conversion.covering.get(run.covering or "")
-    fits = [
-        covering
-        for covering in conversion.coverings
-        if covering.kind in TUBES
-        and covering.bore_mm is not None
-        and is_cool_enough(covering, ambient_c)
-        and fill_percent(bundle_mm, covering.bore_mm) <= fill_limit_percent(covering)
-    ]
     return CoveredRun(
         run=run,
         looms=tuple(loom.ref for loom in conversion.looms if loom.ref in found.looms),
         passing=(*found.wires, *found.others),
-        bundle_mm=bundle_mm,
+        circles_mm=found.circles_mm(conversion),
+        looseness=conversion.shop.looseness,
         ambient_c=ambient_c,
-        named=named,
-        fill_percent=fill_percent(bundle_mm, named.bore_mm) if named and named.bore_mm else None,
-        smallest=_smallest(fits),
+        named=conversion.covering.get(run.covering or ""),
+        tubes=_by_bore(conversion, TUBES, ambient_c),
     )
 
 
@@ -164,9 +170,10 @@ def ambient_of(conversion: Conversion, run: Run) -> float | None:
     return max((conversion.zone[name].ambient_max_c for name in ([run.zone] if run.zone else ends) if name), default=None)
 
 
-def _smallest(coverings: Iterable[Covering]) -> Covering | None:
-    """Least bore; of two with the same bore the one named first in the catalogue."""
-    return min(coverings, key=lambda covering: covering.bore_mm or 0.0, default=None)
+def _by_bore(conversion: Conversion, kinds: Sequence[str], ambient_c: float | None) -> tuple[Covering, ...]:
+    """Coverings of some kinds that stand the heat, least bore first; of two with one bore the one named first in the catalogue."""
+    fits = [item for item in conversion.coverings if item.kind in kinds and item.bore_mm is not None and is_cool_enough(item, ambient_c)]
+    return tuple(sorted(fits, key=lambda item: item.bore_mm or 0.0))
 
 
 def _splices(conversion: Conversion, routing: Routing) -> Iterable[CoveredSplice]:
@@ -180,17 +187,12 @@ def _splices(conversion: Conversion, routing: Routing) -> Iterable[CoveredSplice
         place = routing.splices.get(splice.ref)
         joint_mm = max(least_circle(wires).diameter_mm for wires in sides[splice.ref].values())
         ambient_c = ambient_of(conversion, conversion.run[place.run]) if place else None
-        fits = [
-            covering
-            for covering in conversion.coverings
-            if covering.kind == "heat-shrink" and goes_over(covering, joint_mm) and is_cool_enough(covering, ambient_c)
-        ]
         yield CoveredSplice(
             splice=splice,
             joint_mm=joint_mm,
             ambient_c=ambient_c,
             named=conversion.covering.get(splice.sleeve or ""),
-            smallest=_smallest(fits),
+            smallest=next((item for item in _by_bore(conversion, HEAT_SHRINK, ambient_c) if goes_over(item, joint_mm)), None),
         )
 
 
@@ -208,13 +210,13 @@ def _ways_from_splices(laid: LaidWire) -> list[tuple[End, str]]:
 
 
 def _grommet(conversion: Conversion, grommet: Grommet, found: _Passing) -> FilledGrommet:
-    circles: Sequence[float] = found.circles(conversion)
-    bundle_mm = bundle_diameter_mm(list(circles), looseness=conversion.shop.looseness)
+    circles_mm = found.circles_mm(conversion)
+    bundle_mm = bundle_diameter_mm(circles_mm, looseness=conversion.shop.looseness)
     return FilledGrommet(
         grommet=grommet,
         passing=(*found.wires, *found.others),
-        side_by_side=len(circles),
-        thickest_mm=max(circles),
+        side_by_side=len(circles_mm),
+        thickest_mm=max(circles_mm),
         bundle_mm=bundle_mm,
         fill_percent=fill_percent(bundle_mm, grommet.bore_mm) / grommet.holes,
         least_bore_mm=bundle_mm / math.sqrt(conversion.shop.grommet_fill_max_percent / 100 * grommet.holes),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Shop
@@ -110,7 +110,7 @@ def circles_of(wires: Iterable[tuple[float, str | None]], groups: Mapping[str, T
     return circles
 
 
-def bundle_diameter_mm(outside_diameters_mm: list[float], *, looseness: float) -> float:
+def bundle_diameter_mm(outside_diameters_mm: Sequence[float], *, looseness: float) -> float:
     """Outside diameter of a bundle: looseness x least circle round all of it, whose search proves no best one.
 
     Looseness (common practice) stands for wires that cross over and do not stay where they would lie closest. That

@@ -47,15 +47,26 @@ class LaidWire:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LoomRun:
-    """One run as far as one loom uses it. `over_mm` is its diameter over a tube, where it lies in one."""
+    """One run as far as one loom uses it; `circles_mm` are its wires, a pair as one, and `tube_mm` the outside of a tube round them or 0."""
 
     run: str
     start: str
     end: str
     length_mm: float
     wires: tuple[str, ...]
-    bundle_mm: float
-    over_mm: float
+    circles_mm: tuple[float, ...]
+    looseness: float
+    tube_mm: float
+
+    @property
+    def bundle_mm(self) -> float:
+        """Its diameter, looked for when it is first asked for."""
+        return bundle_diameter_mm(self.circles_mm, looseness=self.looseness)
+
+    @property
+    def over_mm(self) -> float:
+        """Its diameter over a tube, where it lies in one."""
+        return max(self.bundle_mm, self.tube_mm)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,7 +77,13 @@ class LoomTail:
     point: str
     length_mm: float
     wires: tuple[str, ...]
-    bundle_mm: float
+    circles_mm: tuple[float, ...]
+    looseness: float
+
+    @property
+    def bundle_mm(self) -> float:
+        """Its diameter, looked for when it is first asked for."""
+        return bundle_diameter_mm(self.circles_mm, looseness=self.looseness)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -184,7 +201,6 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
     for run in conversion.runs:
         if run.ref not in on_run:
             continue
-        bundle_mm = _bundle_mm(conversion, on_run[run.ref].values())
         covering = conversion.covering.get(run.covering or "")
         tube_mm = covering.outside_mm if covering and covering.kind in ("tube", "sleeve") else None
         runs.append(
@@ -194,8 +210,9 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
                 end=run.to_point,
                 length_mm=network.lengths[run.ref].length_mm,
                 wires=tuple(on_run[run.ref]),
-                bundle_mm=bundle_mm,
-                over_mm=max(bundle_mm, tube_mm or 0.0),
+                circles_mm=_circles(conversion, on_run[run.ref].values()),
+                looseness=conversion.shop.looseness,
+                tube_mm=tube_mm or 0.0,
             )
         )
     tails = tuple(
@@ -204,16 +221,16 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
             point=point,
             length_mm=length_mm,
             wires=tuple(found),
-            bundle_mm=_bundle_mm(conversion, found.values()),
+            circles_mm=_circles(conversion, found.values()),
+            looseness=conversion.shop.looseness,
         )
         for (connector, point, length_mm), found in sorted(on_tail.items())
     )
     return LaidLoom(loom=loom, wires=tuple(wires), runs=tuple(runs), tails=tails)
 
 
-def _bundle_mm(conversion: Conversion, wires: Iterable[LaidWire]) -> float:
-    circles = circles_of(((laid.outside_diameter_mm, laid.wire.twist_group) for laid in wires), conversion.twist_group)
-    return bundle_diameter_mm(circles, looseness=conversion.shop.looseness)
+def _circles(conversion: Conversion, wires: Iterable[LaidWire]) -> tuple[float, ...]:
+    return tuple(circles_of(((laid.outside_diameter_mm, laid.wire.twist_group) for laid in wires), conversion.twist_group))
 
 
 def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCable:

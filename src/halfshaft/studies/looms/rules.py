@@ -95,7 +95,7 @@ def _no_path(network: Network, ref: str, what: str, places: tuple[str, ...], kin
 def loops(routing: Routing) -> Iterator[Finding]:
     """The wires of a loom go two ways round, so it is no tree and cannot be laid on a board."""
     for loom in routing.looms:
-        for loop in loops_in(edges_of(loom)):
+        for loop in loops_in(edges_of(loom, thin=True)):
             wires = sorted({wire for run in loom.runs if run.run in loop for wire in run.wires})
             yield Finding(
                 rule="looms.loop",
@@ -109,7 +109,7 @@ def loops(routing: Routing) -> Iterator[Finding]:
 def in_pieces(routing: Routing) -> Iterator[Finding]:
     """A loom that is built on one board does not hang together."""
     for loom in routing.looms:
-        pieces = pieces_of(edges_of(loom))
+        pieces = pieces_of(edges_of(loom, thin=True))
         if loom.loom.board_width_mm is not None and len(pieces) > 1:
             ends = [sorted(edge.end for edge in piece if edge.is_tail)[:1] for piece in pieces]
             yield Finding(
