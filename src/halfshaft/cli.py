@@ -90,14 +90,15 @@ def new(folder: Path, blank: bool) -> None:
 def check(folder: Path) -> None:
     """Say what is wrong with the design in FOLDER.
 
-    Exit 0: nothing stops the work. 1: something does. 2: the folder cannot be read. Boards are not laid here, since
-    that is a search: `halfshaft show FOLDER boards` and the book do that, and say where a sheet is too small.
+    Exit 0: nothing stops the work. 1: something does. 2: the folder cannot be read. Boards are not laid here and
+    cuts not planned, since those are searches: `halfshaft show FOLDER findings` and the book do that, and say where a sheet is
+    too small or the stock runs short.
     """
     findings = _study(folder).design_findings
     for finding in findings:
         click.echo(_finding_words(finding))
     counts = {level: sum(finding.level == level for finding in findings) for level in WORDS}
-    click.echo(f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know; boards not laid")
+    click.echo(f"{counts['stop']} that stop, {counts['fix']} to put right, {counts['note']} to know; boards not laid, cuts not planned")
     if counts["stop"]:
         sys.exit(STOPS)
 
@@ -112,7 +113,7 @@ def _finding_words(finding: Finding) -> str:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "tests", "findings"]))
+@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "batch", "tests", "findings"]))
 @click.option("--json", "as_json", is_flag=True, help="Everything the study found, for another program.")
 def show(folder: Path, study: str, as_json: bool) -> None:
     """Print what one STUDY has to say about the conversion in FOLDER."""

@@ -22,6 +22,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "wires": lambda study: study.wires,
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
+    "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
     "tests": lambda study: study.readings,
     "findings": lambda study: study.findings,
 }
@@ -146,6 +147,46 @@ def _parts(study: Study) -> str:
     return _table(("group", "code", "what", "quantity", "", "EUR"), rows)
 
 
+def _batch(study: Study) -> str:
+    lines = _table(
+        ("mm2", "class", "colour", "cut mm", "pieces", "wire", "loom", "strip", "terminal", "seal", "strip", "terminal", "seal", "label"),
+        [
+            (
+                f"{line.section_mm2:g}", line.insulation_class, line.colour, line.cut_mm, line.count, line.wire, line.loom, line.start.strip_mm, line.start.terminal,
+                line.start.seal, line.end.strip_mm, line.end.terminal, line.end.seal, line.start.label,
+            )
+            for line in study.batch.lines
+        ],
+    )  # fmt: skip
+    cuts = [(item, cut) for item in study.batch.materials if item.plan for cut in (*item.plan.cuts, *item.plan.missing)]
+    plans = _table(
+        ("what", "take", "of m", "stock", "cut each into", "left mm", "", "above least %"),
+        [
+            (
+                item.need.material.full_code,
+                cut.times,
+                f"{cut.stock.length_mm / 1000:g}",
+                cut.stock.ref if item.plan and cut in item.plan.cuts else "MISSING",
+                ", ".join(f"{times} x {length}" for length, times in cut.pieces),
+                cut.left_mm,
+                "keep" if cut.is_kept else "",
+                item.plan.gap_percent if item.plan else None,
+            )
+            for item, cut in cuts
+        ],
+    )
+    costs = _table(
+        ("loom", "wires", "wire m", "kg", "terminals", "seals", "plugs", "EUR", "no price"),
+        [
+            (
+                cost.loom, cost.wires, cost.wire_m, f"{cost.mass_kg:.3f}", cost.terminals, cost.seals, cost.plugs, f"{cost.price_eur:.2f}", len(cost.unpriced),
+            )
+            for cost in study.loom_costs
+        ],
+    )  # fmt: skip
+    return f"kits: {study.batch.kits}\n\n{lines}\n\n{plans}\n\n{costs}"
+
+
 def _tests(study: Study) -> str:
     rows = [
         (loom, reading.between[0], reading.between[1], reading.expected, reading.high, " ".join(reading.wires))
@@ -166,6 +207,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "wires": _wires,
     "boards": _boards,
     "parts": _parts,
+    "batch": _batch,
     "tests": _tests,
     "findings": _findings,
 }

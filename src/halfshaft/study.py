@@ -8,14 +8,24 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.looms.apart import apart_findings
+from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
+from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.costs import LoomCost, loom_costs
 from halfshaft.studies.looms.covering_rules import covering_findings
 from halfshaft.studies.looms.coverings import Coverings, study_coverings
+from halfshaft.studies.looms.crimps import Crimp, crimps_of
+from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
+from halfshaft.studies.looms.placing import place_splices
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
-from halfshaft.studies.looms.splices import SplicePlace, given_places
+from halfshaft.studies.looms.run_out import LaidNext, run_out
+from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
+from halfshaft.studies.looms.splice_rules import splice_findings
+from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.pack import Pack, study_pack
@@ -32,8 +42,8 @@ class Study:
 
     @cached_property
     def splice_places(self) -> dict[str, SplicePlace]:
-        """Where each splice lies."""
-        return given_places(self.conversion)
+        """Where each splice lies, given or chosen."""
+        return place_splices(self.conversion)
 
     @cached_property
     def network(self) -> Network:
@@ -49,6 +59,11 @@ class Study:
     def coverings(self) -> Coverings:
         """How full each tube, heat-shrink and grommet is, and what would do."""
         return study_coverings(self.conversion, self.routing)
+
+    @cached_property
+    def spare(self) -> tuple[RunSpare, ...]:
+        """What is left over at each wire's ends, run by run."""
+        return spares_of(self.conversion, self.routing)
 
     @cached_property
     def mass(self) -> MassResult:
@@ -82,24 +97,55 @@ class Study:
         return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
 
     @cached_property
+    def crimps(self) -> tuple[Crimp, ...]:
+        """Every kind of crimp, and what it must withstand."""
+        return crimps_of(self.conversion, self.wires)
+
+    @cached_property
+    def run_out(self) -> dict[str, tuple[LaidNext, ...]]:
+        """In which order wires are laid, by loom."""
+        return {laid.loom.ref: run_out(self.conversion, laid, self.boards.get(laid.loom.ref)) for laid in self.routing.looms}
+
+    @cached_property
     def parts_list(self) -> tuple[PartLine, ...]:
         """What has to be bought."""
         return parts_list(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def needs(self) -> tuple[Need, ...]:
+        """What all kits of the batch are cut from."""
+        return needs_of(self.conversion, self.routing)
+
+    @cached_property
+    def batch(self) -> Batch:
+        """The batch cut list and how reels, coils and lengths are cut."""
+        return study_batch(self.conversion, self.routing, self.wires, self.needs)
+
+    @cached_property
+    def loom_costs(self) -> tuple[LoomCost, ...]:
+        """What each loom weighs and costs."""
+        return loom_costs(self.conversion, self.routing, self.wires)
+
+    @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
-        """Findings of everything that is computed at once; laying boards is a search, and has its own."""
+        """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
+                *splice_findings(self.conversion, self.routing),
+                *apart_findings(self.conversion, self.routing),
+                *bend_findings(self.conversion, self.routing),
+                *fixing_findings(self.conversion, self.routing),
+                *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *longer_than_stock(self.conversion, self.needs),
             ]
         )
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
-        """All findings, those of the boards too, stops first."""
-        return in_order([*self.design_findings, *board_findings(self.boards)])
+        """All findings, those of boards and cutting plans too, stops first."""
+        return in_order([*self.design_findings, *board_findings(self.boards), *stock_short(self.batch)])

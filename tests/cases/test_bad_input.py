@@ -198,7 +198,7 @@ COLUMNS = [
     case("unknown, far from any", header("zones.csv", "note", "Bemerkung"), "there are ambient_max_c, note, ref, water"),
     case("twice", header("wires.csv", "screen_joined_to", "screen"), "stands twice"),
     case("nameless", header("wires.csv", "screen", ""), "a column without a name"),
-    case("a cell too many", swap("wires.csv", ",FR,,,,,DRV", ",FR,,,,,DRV,R01"), "'R01' stands to the right of the last named column"),
+    case("a cell too many", swap("wires.csv", ",FR,,,,,PED", ",FR,,,,,PED,R01"), "'R01' stands to the right of the last named column"),
 ]
 
 CELLS = [
@@ -264,6 +264,15 @@ NOWHERE = [
     case("load", cell("loads.csv", "OL.horn", "ref", "OL.hoorn"), "is called 'OL.hoorn'; did you mean 'OL.horn'?"),
     case("end of a cable", cell("cables.csv", "C1", "from_connector", "B1.PP"), "device B1 has no connector 'PP'"),
     case("tail", cell("tails.csv", ("PED", "A"), "connector", "Z"), "device PED has no connector 'Z'; there are A"),
+    case(
+        "stock of a cable", cell("stock.csv", "NEW96", "item", "HV36"), "nothing in the catalogues is called 'HV36'; did you mean 'HV35'?"
+    ),
+    case("stock of a wire", cell("stock.csv", "NEW1", "item", "0.5 BK-BX B"), "is called '0.5 BK-BX B'; did you mean '0.5 BK-BU"),
+    case("stock of a section", cell("stock.csv", "NEW1", "item", "0.6 BK"), "is called '0.6 BK'; did you mean"),
+    case("stock of a class", cell("stock.csv", "NEW1", "item", "0.5 PK X"), "is called '0.5 PK X'; did you mean '0.5 PK"),
+    case(
+        "stock of two classes", cell("stock.csv", "NEW1", "item", "0.5 BN"), "'0.5 BN' may be 0.5 BN B or 0.5 BN C; write which one it is"
+    ),
     case("from TOML", swap("boxes.toml", 'space = "SP2"', 'space = "SP22"'), "no 'SP22' in spaces; did you mean 'SP2'?", at="space"),
     case("from a head", swap("conversion.toml", '"BAT"', '"BATT"'), "no 'BATT' in devices; did you mean 'BAT'?", at="supply.battery"),
     case(

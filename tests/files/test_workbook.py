@@ -210,10 +210,10 @@ MISTAKES: dict[str, tuple[Edit, str, int | None, str | None, str]] = {
     "a name that holds others": (put("conversion", "A60", "car.weighed"), "conversion", 60, "car.weighed", "unknown name"),
     "a name twice": (put("conversion", "A60", "job.ref"), "conversion", 60, "job.ref", "stands here a second time"),
     "a single value with a unit": (
-        lambda book: set_head(book, "car.wheelbase_mm", "2110 mm"), "conversion", 10, "car.wheelbase_mm", "leave out 'mm'",
+        lambda book: set_head(book, "car.wheelbase_mm", "2110 mm"), "conversion", 11, "car.wheelbase_mm", "leave out 'mm'",
     ),
     "a single value out of range": (
-        lambda book: set_head(book, "car.wheelbase_mm", -5), "conversion", 10, "car.wheelbase_mm", "-5 is too small",
+        lambda book: set_head(book, "car.wheelbase_mm", -5), "conversion", 11, "car.wheelbase_mm", "-5 is too small",
     ),
     "missing column": (lambda book: book["removed"].delete_cols(3), "removed", 1, "mass_kg", "this column is missing"),
     "unknown column": (put("removed", "H1", "notes"), "removed", 1, "notes", "unknown column; did you mean 'note'?"),

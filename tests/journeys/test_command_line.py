@@ -32,19 +32,30 @@ def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> Non
     assert halfshaft("new", tmp_path / "car").returncode == 0
     checked = halfshaft("check", tmp_path / "car")
     assert checked.returncode == 0
-    assert "0 that stop, 4 to put right" in checked.stdout
+    assert "0 that stop, 5 to put right" in checked.stdout
     shown = halfshaft("show", tmp_path / "car", "mass")
     assert "finished" in shown.stdout
     plain = json.loads(halfshaft("show", tmp_path / "car", "mass", "--json").stdout)
     assert plain["finished"]["name"] == "finished"
 
 
-@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "tests", "findings"])
+@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "batch", "tests", "findings"])
 def test_every_study_can_be_shown_both_ways(study: str, tern_folder: Path) -> None:
     words = halfshaft("show", tern_folder, study)
     assert words.returncode == 0
     assert len(words.stdout.splitlines()) > 3
     assert json.loads(halfshaft("show", tern_folder, study, "--json").stdout)
+
+
+def test_the_batch_is_shown_for_the_cutter_with_its_cutting_plans(tern_folder: Path, tern) -> None:
+    words = halfshaft("show", tern_folder, "batch").stdout
+    assert words.startswith("kits: 4\n")
+    lines = words.splitlines()
+    assert sum(f"  {wire.ref}  " in line for wire in tern.wires for line in lines) == len(tern.wires)
+    plain = json.loads(halfshaft("show", tern_folder, "batch", "--json").stdout)
+    assert {item["loom"] for item in plain["loom_costs"]} == {loom.ref for loom in tern.looms}
+    (cable,) = [item for item in plain["batch"]["materials"] if item["need"]["material"]["code"] == "HV35"]
+    assert cable["plan"]["found"] == cable["plan"]["least"] == 437.5
 
 
 def test_a_blank_conversion_can_be_read_and_booked_at_once(tmp_path: Path) -> None:
@@ -158,6 +169,7 @@ def test_the_book_says_what_a_workshop_must_read(tern_book: Path) -> None:
         "Mass and axle loads",
         "From-to list",
         "Cut list",
+        "Batch for 4 kits",
         "Connectors",
         "Test sheet, pin to pin",
         "Parts list",
@@ -181,6 +193,10 @@ def test_every_wire_is_cut_labelled_and_tested(tern_book: Path, tern) -> None:
 
     assert set(column("cut-list", "wire")) == wires
     assert set(column("from-to", "wire")) == wires
+    assert sorted(column("batch-cut-list", "wire")) == sorted(wires)
+    assert set(column("batch-cut-list", "pieces")) == {str(tern.job.kits)}
+    assert set(column("loom-costs", "loom")) == {loom.ref for loom in tern.looms}
+    assert {"HV35", "DUCT", "hose 19x26", "0.5 BN B", "0.5 BN C"} <= set(column("cutting-plan", "what"))
     tested = {ref for cell in column("test-sheet", "wires") for ref in cell.split(", ")}
     assert tested == wires
     with (tern_book / "labels" / "labels.csv").open(encoding="utf-8", newline="") as file:

@@ -14,7 +14,7 @@ from shapely import LineString, Point, Polygon
 
 from halfshaft.model.conversion import Shop
 from halfshaft.model.wires import TwistGroup
-from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, circles_of, cut_length, round_up
+from halfshaft.studies.looms.lengths import CutLength, bundle_at_most_mm, bundle_diameter_mm, circles_of, cut_length, round_up
 from halfshaft.studies.looms.raster import _SHIFT as SHIFT
 from halfshaft.studies.looms.raster import Grid, Stamp, Taken
 from halfshaft.studies.looms.trees import Edge, loops_in, pieces_of, stretches_of
@@ -103,6 +103,13 @@ def test_a_bundle_holds_the_area_of_its_wires_and_its_two_thickest_side_by_side(
     bundle_mm = bundle_diameter_mm(diameters, looseness=looseness)
     assert bundle_mm >= math.sqrt(math.fsum(diameter * diameter for diameter in diameters)) - 1e-9
     assert bundle_mm >= sum(sorted(diameters)[-2:]) - 1e-9
+
+
+@settings(deadline=None)
+@given(wires)
+def test_a_bundle_is_no_thicker_than_circles_can_be_forced_to_be(diameters):
+    """Fekete, Keldenich and Scheffer (2019): circles of half the area of a circle always fit into it; two equal ones just so."""
+    assert bundle_diameter_mm(diameters, looseness=1.0) <= bundle_at_most_mm(diameters, looseness=1.0) * (1 + 1e-9)
 
 
 @settings(deadline=None)

@@ -46,9 +46,10 @@ def column(head: str, width: str | float = "auto", align: str = "left") -> dict[
     return {"head": head, "width": width, "align": align}
 
 
-def table(columns: Sequence[dict[str, Any]], rows: Sequence[Sequence[Cell]], *, size: float = 9, group: int = 3) -> Block:
-    """A table whose header repeats; a hairline after every `group` rows."""
-    return {"kind": "table", "columns": list(columns), "rows": [list(row) for row in rows], "size": size, "group": group}
+def table(columns: Sequence[dict[str, Any]], rows: Sequence[Sequence[Cell]], *, size: float = 9, group: int | Sequence[int] = 3) -> Block:
+    """A table whose header repeats; a hairline after every `group` rows, or after just those rows, counted from one."""
+    after = list(range(group, len(rows), group)) if isinstance(group, int) and group else [] if isinstance(group, int) else list(group)
+    return {"kind": "table", "columns": list(columns), "rows": [list(row) for row in rows], "size": size, "lines_after": after}
 
 
 def colour(letters: str) -> Cell:

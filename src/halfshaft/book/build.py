@@ -15,6 +15,7 @@ from halfshaft.book.lists import Listing, label_list, lists_of
 from halfshaft.book.pages import cover, pages_of
 from halfshaft.drawings.board import board_drawing
 from halfshaft.drawings.car_view import side_view
+from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
 from halfshaft.drawings.labels import label_pages, labels_of
 from halfshaft.drawings.shapes import Drawing, Sketch
 from halfshaft.drawings.sheet import dots
@@ -73,13 +74,16 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
         ref: board_drawing(study.conversion, study.routing.loom(ref), board, study.wires, board_number(study, ref), stops)
         for ref, board in study.boards.items()
     }
+    say("drawing the wiring diagrams")
+    diagrams = diagrams_of(study.conversion, study.wires)
+    _put_diagrams(study, diagrams, put)
     say("typesetting the book")
-    put(_book_pdf(study, drawings, digest), Item(file="book.pdf", title=f"Build book, {study.conversion.job.name}", kind="book"))
+    put(_book_pdf(study, drawings, diagrams, digest), Item(file="book.pdf", title=f"Build book, {study.conversion.job.name}", kind="book"))
     for ref, drawing in drawings.items():
         say(f"drawing board {ref}")
         _put_board(study, ref, drawing, correction, put)
     say("labels and lists")
-    labels = labels_of(study.conversion, study.routing)
+    labels = labels_of(study.conversion, study.routing, diagrams.references.wires)
     if labels:
         put(
             drawing_pdf(label_pages(labels, study.conversion.job.revision)),
@@ -128,9 +132,32 @@ def _put_board(study: Study, ref: str, drawing: Drawing, correction: Correction,
         put(pdf, item(f"{number}-{paper}.pdf", f"board at full size on {len(cut.tiles)} sheets of {paper}", "tiles"))
 
 
-def _book_pdf(study: Study, drawings: dict[str, Drawing], digest: str) -> bytes:
+def _put_diagrams(study: Study, diagrams: Diagrams, put: Callable[[bytes, Item], None]) -> None:
+    """All sheets as one document, and each sheet by itself."""
+    if not diagrams.drawings:
+        return
+    stem = f"diagrams/{study.conversion.job.ref}-WD"
+    put(drawing_pdf(list(diagrams.drawings.values())), Item(file=f"{stem}.pdf", title="Wiring diagrams with index", kind="diagrams"))
+    for number, drawing in diagrams.drawings.items():
+        put(
+            svg(drawing).encode(),
+            Item(
+                file=f"diagrams/{number}.svg", title=drawing.title, kind="diagram", width_mm=drawing.width_mm, height_mm=drawing.height_mm
+            ),
+        )
+        put(
+            dxf(drawing),
+            Item(
+                file=f"diagrams/{number}.dxf", title=drawing.title, kind="diagram", width_mm=drawing.width_mm, height_mm=drawing.height_mm
+            ),
+        )
+    for number, drawing in diagrams.cards.items():
+        put(drawing_pdf([drawing]), Item(file=f"diagrams/{number}.pdf", title=drawing.title, kind="card"))
+
+
+def _book_pdf(study: Study, drawings: dict[str, Drawing], diagrams: Diagrams, digest: str) -> bytes:
     job = study.conversion.job
-    pages = pages_of(study, drawings)
+    pages = pages_of(study, drawings, diagrams)
     square = Sketch()
     dots(square, 0.0, 0.0, 18.0, f"{job.ref} {job.revision} {digest}")
     files = {name: svg(picture).encode() for name, picture in pages.pictures.items()}

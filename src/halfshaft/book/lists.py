@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.looms.spare import LONGER_MM
 from halfshaft.study import Study
 
 
@@ -29,12 +30,17 @@ def lists_of(study: Study) -> list[Listing]:
         _cut(study),
         _cables(study),
         _hoses(study),
+        _batch_cut(study),
+        _cutting_plan(study),
+        _loom_costs(study),
         _tests(study),
         _fuses(study),
         _drops(study),
         _parts(study),
         _pegs(study),
+        _run_out(study),
         _runs(study),
+        _spare(study),
     ]
 
 
@@ -110,6 +116,58 @@ def _hoses(study: Study) -> Listing:
     return Listing("hoses", "Coolant hoses", ("hose", "meaning", "from", "to", "bore, mm", "cut, mm"), rows)
 
 
+def _batch_cut(study: Study) -> Listing:
+    rows = [
+        (
+            line.section_mm2, line.insulation_class, line.colour, line.cut_mm, line.count, line.wire, line.loom, line.start.strip_mm, line.start.terminal, line.start.seal,
+            line.end.strip_mm, line.end.terminal, line.end.seal, line.start.label, line.end.label,
+        )
+        for line in study.batch.lines
+    ]  # fmt: skip
+    header = (
+        "section, mm2", "class", "colour", "cut, mm", "pieces", "wire", "loom", "strip from, mm", "terminal from", "seal from", "strip to, mm", "terminal to", "seal to",
+        "label from", "label to",
+    )  # fmt: skip
+    return Listing("batch-cut-list", f"Batch cut list, kits: {study.batch.kits}", header, rows)
+
+
+def _cutting_plan(study: Study) -> Listing:
+    """One row for every length of piece in every pattern; materials without stock listed have their lengths only."""
+    rows: list[Sequence[Value]] = []
+    for item in study.batch.materials:
+        code, plan = item.need.material.full_code, item.plan
+        if plan is None:
+            rows += [(code, "no stock listed", None, None, None, length, times, None, "", None) for length, times in item.need.pieces]
+            continue
+        for number, cut in enumerate((*plan.cuts, *plan.missing), start=1):
+            stock = cut.stock.ref if number <= len(plan.cuts) else "missing"
+            end = "keep" if cut.is_kept else "waste"
+            rows += [
+                (code, stock, number, cut.times, cut.stock.length_mm, length, each, cut.left_mm, end, plan.gap_percent)
+                for length, each in cut.pieces
+            ]
+        rows += [(code, "longer than all stock", None, None, None, length, times, None, "", None) for length, times in plan.too_long]
+    header = (
+        "what", "stock", "pattern", "lengths so cut", "of, mm", "piece, mm", "pieces of each length", "left of each, mm", "which is", "above the least at most, %",
+    )  # fmt: skip
+    return Listing("cutting-plan", "Cutting from reels, coils and lengths", header, rows)
+
+
+def _loom_costs(study: Study) -> Listing:
+    rows = [
+        (
+            cost.loom, cost.name, cost.wires, cost.wire_m, cost.wire_kg, cost.covering_kg, cost.mass_kg, cost.terminals, cost.seals, cost.plugs, cost.wire_eur,
+            cost.covering_eur, cost.fittings_eur, cost.price_eur, len(cost.unpriced), ", ".join(cost.unpriced),
+        )
+        for cost in study.loom_costs
+    ]  # fmt: skip
+    header = (
+        "loom", "name", "wires", "wire, m", "wire, kg", "covering, kg", "together, kg", "terminals", "seals", "plugs", "wire, EUR", "covering, EUR",
+        "terminals, seals and plugs, EUR", "together, EUR", "lines without a price", "which",
+    )  # fmt: skip
+    return Listing("loom-costs", "Weight and cost of each loom, one kit", header, rows)
+
+
 def _tests(study: Study) -> Listing:
     rows = [
         (
@@ -163,6 +221,15 @@ def _pegs(study: Study) -> Listing:
     return Listing("pegs", "Pegs to drill", ("board", "peg", "x, mm", "y, mm"), rows)
 
 
+def _run_out(study: Study) -> Listing:
+    rows = [
+        (loom, index, line.wire, line.stage, " ".join(map(str, line.pegs)), ", ".join(line.closes))
+        for loom, lines in study.run_out.items()
+        for index, line in enumerate(lines, start=1)
+    ]
+    return Listing("laying", "Order in which the wires are laid", ("loom", "no", "wire", "stage", "past pegs", "then complete"), rows)
+
+
 def _runs(study: Study) -> Listing:
     covered = {item.run.ref: item for item in study.coverings.runs}
     rows = [
@@ -191,9 +258,26 @@ def _runs(study: Study) -> Listing:
     return Listing("runs", "Runs and bundles", header, rows)
 
 
+def _spare(study: Study) -> Listing:
+    rows = [
+        (
+            item.loom, item.run, wire.wire, wire.spare_mm, wire.slack_mm, wire.spare_if_longer_mm, wire.may_grow_mm,
+            "too short" if wire.is_too_short else "less slack than wanted" if wire.is_short_of_slack else "",
+        )
+        for item in study.spare
+        for wire in item.wires
+    ]  # fmt: skip
+    longer = f"to spare if the run is {LONGER_MM:g} mm longer, mm"
+    header = ("loom", "run", "wire", "to spare, mm", "slack wanted, mm", longer, "run may grow, mm", "then")
+    return Listing("spare", "If a run is longer than measured", header, rows)
+
+
 def label_list(labels: list[Label]) -> Listing:
     """The labels as rows, for a label printer."""
     rows = [
-        (item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board) for item in labels
+        (item.loom, item.wire, item.colour, item.section, item.here, item.there, item.meaning, item.place, item.board, item.diagram)
+        for item in labels
     ]
-    return Listing("labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board"), rows)
+    return Listing(
+        "labels", "Wire labels", ("loom", "wire", "colour", "section_mm2", "here", "there", "meaning", "place", "board", "diagram"), rows
+    )

@@ -12,24 +12,47 @@ from halfshaft.book.blocks import (
     para,
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
+from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
 from halfshaft.book.sections.connectors import connectors
+from halfshaft.book.sections.crimps import crimps
+from halfshaft.book.sections.diagrams import diagrams
 from halfshaft.book.sections.electrics import fuses, tests
 from halfshaft.book.sections.findings import findings
+from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
+from halfshaft.drawings.diagrams.document import Diagrams
 from halfshaft.drawings.shapes import Drawing
 from halfshaft.studies.mass import Stand
 from halfshaft.study import Study
 
 
-def pages_of(study: Study, drawings: Mapping[str, Drawing]) -> Pages:
+def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
-    for section in (findings, mass, from_to, cut_list, bundles, cables_and_hoses, connectors, tests, fuses, parts, holes):
+    for section in (
+        findings,
+        mass,
+        from_to,
+        cut_list,
+        batch,
+        crimps,
+        bundles,
+        cables_and_hoses,
+        spare,
+        connectors,
+        tests,
+        fuses,
+        parts,
+        holes,
+    ):
         section(study, pages)
     boards(study, pages, drawings)
+    run_out_list(study, pages)
+    diagrams(study, pages, sheets)
     return pages
 
 

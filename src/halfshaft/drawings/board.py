@@ -230,7 +230,7 @@ def _frame(sheet: Sketch, conversion: Conversion, laid: LaidLoom, board: Board, 
         sheet="1 / 1",
         drawn=job.drawn_by,
         approved=job.approved_by,
-        tolerance="as written; mm",
+        by_type=("Length tolerance", "as written; mm"),
         view="plan of the board, wire side up",
     )
     title_block(sheet, right - 10, bottom + 3, title)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfshaft.drawings.colours import tones
@@ -29,17 +30,18 @@ class Label:
     meaning: str
     place: str
     board: str
+    diagram: str
 
 
-def labels_of(conversion: Conversion, routing: Routing) -> list[Label]:
-    """Two labels a wire, in the order of looms and wires."""
+def labels_of(conversion: Conversion, routing: Routing, sheets: Mapping[str, tuple[str, str]]) -> list[Label]:
+    """Two labels a wire, in the order of looms and wires. `sheets` says on which sheet and field of the diagrams each wire is."""
     labels = []
     for loom in routing.looms:
         for laid in loom.wires:
             wire = laid.wire
             for here, there in ((wire.from_pin, wire.to_pin), (wire.to_pin, wire.from_pin)):
                 device = conversion.device.get(here.partition(".")[0])
-                place = device.place if device else f"on run {conversion.splice[here].run}"
+                place = device.place if device else _splice_place(routing, here)
                 labels.append(
                     Label(
                         loom=loom.loom.ref,
@@ -53,9 +55,14 @@ def labels_of(conversion: Conversion, routing: Routing) -> list[Label]:
                         board=f"{conversion.job.ref}-LB-{loom.loom.ref}"
                         if loom.loom.board_width_mm
                         else f"{conversion.job.ref} {loom.loom.ref}",
+                        diagram="/".join(sheets.get(wire.ref, ())),
                     )
                 )
     return labels
+
+
+def _splice_place(routing: Routing, splice: str) -> str:
+    return f"on run {routing.splices[splice].run}" if splice in routing.splices else "no place yet"
 
 
 def label_pages(labels: list[Label], revision: str) -> list[Drawing]:
@@ -84,6 +91,8 @@ def _label(sketch: Sketch, label: Label, left: float, top: float, revision: str)
     if tracer is not None:
         sketch.box(left + 15.1, top - 3.65, left + 21.9, top - 2.85, Style("SWATCH", 0.0, None, tracer))
     sketch.text((left + 24.0, top - 4.5), f"{label.colour} {label.section}", 2.5)
+    # What the label cannot say the sheet of the diagram does.
+    sketch.text((left + width, top - 4.5), label.diagram, 2.5, anchor="end", bold=True)
     lines = (f"{label.here} → {label.there}", label.meaning, label.place)
     board = f"{label.board} {revision}"
     room = width - text_width_mm(board, 1.8) - 2.0

@@ -30,7 +30,7 @@ class Title:
     sheet: str
     drawn: str
     approved: str
-    tolerance: str
+    by_type: tuple[str, str]
     view: str
 
 
@@ -43,7 +43,7 @@ def title_block(sketch: Sketch, right: float, bottom: float, title: Title) -> No
         (1, 2, (("Title", "", 0, 110),)),
         (1, 1, (("Number", title.number, 110, 70),)),
         (2, 1, (("Revision", title.revision, 110, 16), ("Date of issue", title.date, 126, 28), ("Sheet", title.sheet, 154, 26))),
-        (3, 1, (("Drawn", title.drawn, 0, 36), ("Approved", title.approved, 36, 36), ("Length tolerance", title.tolerance, 72, 54), ("View", title.view, 126, 54))),
+        (3, 1, (("Drawn", title.drawn, 0, 36), ("Approved", title.approved, 36, 36), (*title.by_type, 72, 54), ("View", title.view, 126, 54))),
     )  # fmt: skip
     for row, high, fields in rows:
         for name, words, x, width in fields:

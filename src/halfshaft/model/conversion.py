@@ -83,11 +83,12 @@ class Shop(Record):
     peg_pitch_mm: Length = maybe("furthest two pegs stand apart on a straight", 200.0)
     bend_radius_factor: Positive = maybe("tightest bend of a bundle on a board, in bundle diameters to its centre line", 5.0)
     grommet_fill_max_percent: Positive = maybe("most of a grommet's bore that may be filled, by area", 70.0)
-    spare_terminals_percent: NotNegative = maybe("spare terminals, seals and plugs to buy", 5.0)
+    spare_terminals_percent: NotNegative = maybe("spare terminals, seals, plugs, tape and heat-shrink to buy", 5.0)
     hv_gap_min_mm: NotNegative = maybe("least distance of a run with HV from one with LV or sense wires in the same zone", 200.0)
     clip_pitch_max_mm: Length = maybe("furthest two fixings of a run stand apart in the car", 300.0)
     splice_apart_mm: NotNegative = maybe("least distance of a splice from a breakout or connector", 40.0)
     splice_stagger_mm: NotNegative = maybe("least distance between the splices of neighbouring wires", 51.0)
+    cut_trim_mm: Allowance = maybe("least that is left over of each reel, coil or length, for square ends and errors of measuring", 10.0)
     offcut_min_mm: NotNegative = maybe("shortest offcut worth keeping", 300.0)
 
 

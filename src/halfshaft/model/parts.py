@@ -76,6 +76,9 @@ class Element(Record):
     pattern: Literal["", "socket", "DIN 72552"] = maybe(
         "how a relay's contact is numbered: `socket` 30 in, 87 out on make; `DIN 72552` 87 in, 88 of a make contact in", ""
     )
+    family: Literal["", "mini blade", "regular blade", "maxi blade", "strip"] = maybe("of a fuse, its body", "")
+    row: int | None = maybe("where it sits on the box as the hand meets it, cover off: row from the top", ge=1, le=50)
+    column: int | None = maybe("and place in that row from the left", ge=1, le=100)
     note: Text = maybe("anything worth knowing", "")
 
 

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic.fields import FieldInfo
 
 from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
+from halfshaft.model.codes import hose_code, wire_code
 from halfshaft.model.conversion import Conversion
 from halfshaft.standards import colours
 
@@ -97,6 +98,8 @@ def bad_references(
         found.extend(_connectors_of_tails(conversion))
         found.extend(_inside_of_parts(conversion))
     found.extend(_colours(conversion))
+    if check.lost.isdisjoint(_OF_STOCK) and not any(check.unread.get(table) for table in _OF_STOCK):
+        found.extend(_items_of_stock(conversion))
     if "devices" not in check.lost and not check.unread.get("devices"):
         found.extend(_hoses(conversion))
     if check.lost.isdisjoint(("devices", "parts")):
@@ -324,6 +327,38 @@ def _screens(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:
                 yield BadReference(path, f"no screen {other!r} round any wire{nearest(other, screens)}")
         elif message := check.value(PinOrSplice(), joined):
             yield BadReference(path, message)
+
+
+# Tables whose codes may stand in the stock.
+_OF_STOCK = ("wire_types", "insulation_classes", "cable_types", "coverings", "wires", "hoses")
+
+
+def _items_of_stock(conversion: Conversion) -> Iterator[BadReference]:
+    """Stock is of something in the catalogue, used or not; and of one thing only."""
+    alike: dict[str, dict[str, None]] = {}
+    for wire in conversion.wires:
+        full = wire_code(wire.section_mm2, wire.colour, wire.insulation_class)
+        alike.setdefault(wire_code(wire.section_mm2, wire.colour), {})[full] = None
+    for hose in conversion.hoses:
+        alike.setdefault(hose_code(hose.bore_mm), {})[hose_code(hose.bore_mm, hose.outside_mm)] = None
+    others = {*conversion.cable_type, *conversion.covering}
+    names = [*alike, *(name for full in alike.values() for name in full), *sorted(others)]
+    for index, row in enumerate(conversion.stock):
+        path: Path = ("stock", index, "item")
+        meant = list(alike.get(row.item, ()))
+        if len(meant) > 1:
+            yield BadReference(path, f"{row.item!r} may be {' or '.join(meant)}; write which one it is")
+        elif row.item not in names and not _is_wire(conversion, row.item):
+            yield BadReference(path, f"nothing in the catalogues is called {row.item!r}{nearest(row.item, names)}")
+
+
+def _is_wire(conversion: Conversion, item: str) -> bool:
+    """Whether a code is that of a wire which could be bought: a section of the catalogue, letters of a colour, perhaps a class."""
+    words = item.split(" ")
+    sections = {f"{kind.section_mm2:g}" for kind in conversion.wire_types}
+    classes = {kind.ref for kind in conversion.insulation_classes}
+    is_colour = len(words) > 1 and (words[1] == "GNYE" or all(code in colours() for code in words[1].split("-")))
+    return len(words) in (2, 3) and words[0] in sections and is_colour and (len(words) == 2 or words[2] in classes)
 
 
 def _colours(conversion: Conversion) -> Iterator[BadReference]:

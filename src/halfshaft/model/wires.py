@@ -69,9 +69,9 @@ class Splice(Record):
     ref: Ref = of("S and a number")
     meaning: Name = of("what is joined")
     loom: Annotated[Ref, RefersTo("looms")] = of("the loom it is in")
-    run: Annotated[Ref, RefersTo("runs")] | None = maybe("the run it lies on; blank: the run on which it takes least wire")
+    run: Annotated[Ref, RefersTo("runs")] | None = maybe("the run it lies on; blank: the run on which its wires take least copper")
     from_point: Annotated[Ref, RefersTo("points")] | None = maybe("the end of that run from which it is measured")
-    at_mm: Allowance | None = maybe("how far along the run; blank: where it takes least wire")
+    at_mm: Allowance | None = maybe("how far along the run; blank: where its wires take least copper")
     terminal: Annotated[Ref, RefersTo("terminals")] = of("crimp it is made with")
     sleeve: Annotated[Ref, RefersTo("coverings")] | None = maybe("heat-shrink over it")
 
@@ -166,7 +166,9 @@ class StockLength(Record):
     """A length in which wire, cable, tube or hose is bought or lies on the shelf: reels, coils, offcuts."""
 
     ref: Ref = of("short mark")
-    item: Name = of("what it is: the code of the parts list, `0.5 PK`, `HV35`, `T10`")
+    item: Name = of(
+        "what it is: the code of the parts list, `0.5 PK`, `HV35`, `T10`, `hose 19`; wire with its insulation class where that is in doubt, `0.5 BN C`"
+    )
     length_mm: Length = of("its length")
     pieces: int | None = maybe("how many there are; blank: as many as wanted", ge=1, le=100_000)
     price_eur: NotNegative | None = maybe("price of one")

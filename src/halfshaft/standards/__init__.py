@@ -18,6 +18,16 @@ class Constant:
     source: str
 
 
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """Least gap between a loom and something beside it, 12 V and high voltage; None: not beside it at all."""
+
+    gap_mm: float | None
+    gap_hv_mm: float | None
+    basis: str
+    source: str
+
+
 @cache
 def table(name: str) -> tuple[dict[str, str], ...]:
     """Rows of `NAME.csv` as printed, by column."""
@@ -50,6 +60,18 @@ def fuse_wire_pairs() -> dict[float, float]:
 
 
 @cache
+def crimp_pulls() -> tuple[tuple[float, float], ...]:
+    """Least pull in newton that a crimp withstands, by conductor section in mm2, thin ones first."""
+    return tuple((float(row["section_mm2"]), float(row["force_min_n"])) for row in table("crimp_pull"))
+
+
+@cache
+def fuse_colours() -> dict[tuple[str, float], str]:
+    """Body colours of blade fuses in words, by family and rating: a colour alone does not tell the rating."""
+    return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("fuse_colours")}
+
+
+@cache
 def resistances() -> dict[tuple[float, str], tuple[float, str, str]]:
     """Greatest resistance in mohm/m at 20 C with basis and source, by section in mm2 and wall."""
     return {
@@ -60,3 +82,21 @@ def resistances() -> dict[tuple[float, str], tuple[float, str, str]]:
         )
         for row in table("conductors_iso6722")
     }
+
+
+@cache
+def clearances() -> dict[str, Clearance]:
+    """Least gaps by what lies beside the loom."""
+    return {
+        row["kind"]: Clearance(_maybe(row["gap_mm"]), _maybe(row["gap_hv_mm"]), row["basis"], row["source"]) for row in table("clearances")
+    }
+
+
+def _maybe(printed: str) -> float | None:
+    return float(printed) if printed else None
+
+
+@cache
+def bends() -> dict[str, Constant]:
+    """Least radius of a bend in outside diameters, by what is bent."""
+    return {row["what"]: Constant(float(row["least_radius_od"]), "x OD", row["basis"], row["source"]) for row in table("bends")}

@@ -118,12 +118,17 @@ def splices_pairs(study: Study) -> list[Block]:
             column("Run"),
             column("From"),
             column("mm", "auto", "right"),
+            column("Place"),
             column("Crimp"),
             column("Sleeve"),
             column("Wires", 46.0),
             column("Meaning", "1fr"),
         ]
-        blocks += [heading("Splices"), table(columns, rows, size=8.5), small("Measured along the run from the point named.")]
+        blocks += [
+            heading("Splices"),
+            table(columns, rows, size=8.5),
+            small("Measured along the run from the point named. Chosen: where its wires take least copper, by this program."),
+        ]
     if conversion.twist_groups:
         rows = [
             [
@@ -148,10 +153,12 @@ def splices_pairs(study: Study) -> list[Block]:
     return blocks
 
 
-def _place_of(study: Study, splice: str) -> tuple[str, str, str]:
-    """Run, end and millimetres of a splice."""
+def _place_of(study: Study, splice: str) -> tuple[str, str, str, str]:
+    """Run, end and millimetres of a splice, and whether they were given or chosen."""
     place = study.splice_places.get(splice)
-    return ("no place", "", "") if place is None else (place.run, place.from_point, number(place.at_mm))
+    if place is None:
+        return "no place", "", "", ""
+    return place.run, place.from_point, number(place.at_mm), "chosen" if place.chosen else "given"
 
 
 def cables_and_hoses(study: Study, pages: Pages) -> None:

@@ -32,7 +32,7 @@ def parts(study: Study, pages: Pages) -> None:
     blocks: list[Block] = [
         para(f"All together {number(total, 2)} EUR where a price is given."),
         small(
-            f"Wire goes by mm² and colour. Wire, cable, tube and hose without waste, rounded up to a tenth of a metre; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals and plugs, rounded up and in the quantity (common practice)."
+            f"Wire goes by mm² and colour. Wire, cable, tube and hose without waste, rounded up to a tenth of a metre; spare {study.conversion.shop.spare_terminals_percent:g} % of terminals, seals, plugs, tape and heat-shrink, rounded up and in the quantity (common practice)."
         ),
     ]
     groups = list(dict.fromkeys(line.group for line in study.parts_list))
@@ -43,7 +43,7 @@ def parts(study: Study, pages: Pages) -> None:
                 bold(line.code),
                 line.name,
                 f"{number(line.quantity, 1)} {line.unit}" if line.unit else number(line.quantity),
-                number(line.spare) if line.spare else "",
+                number(line.spare, 1 if line.unit else 0) if line.spare else "",
                 "" if line.price_eur is None else number(line.price_eur, 2),
                 line.used_for,
             ]

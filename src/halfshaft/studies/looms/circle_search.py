@@ -34,6 +34,8 @@ SOFT, STIFF = 60.0, 300.0
 SOFT_STEPS, STIFF_STEPS = 45, 60
 # Every so many rounds the worst chain goes on from the best layout, or from a new one, by turns.
 EXCHANGE = 25
+# More rounds than twice this are shared out over legs of so many.
+LEG = 200
 # Two circles of sizes so many places apart are changed over.
 SWAP_REACH = 2
 GAP_SAMPLES = 160
@@ -54,7 +56,10 @@ class Rest:
 
 
 def searched(radii: Sequence[float], begun: Sequence[Layout], *, rounds: int) -> Layout:
-    """The best packing found from the given layouts in so many rounds. Radii stand largest first."""
+    """The best packing found from the given layouts in so many rounds. Radii stand largest first.
+
+    Many rounds are shared out over legs that begin from nothing; the last one goes on from the best of each.
+    """
     import numpy as np
 
     unit = begun[0].radius
@@ -62,7 +67,21 @@ def searched(radii: Sequence[float], begun: Sequence[Layout], *, rounds: int) ->
     chance = Sequenced(12345)
     places = np.array([[centre / unit for centre in layout.centres] for layout in begun[:CHAINS]], dtype=np.complex128)
     chains = _at_rest(sizes, places, np.array([layout.radius / unit for layout in begun[:CHAINS]]), STIFF, 2 * STIFF_STEPS)
-    chains = (sorted(chains, key=lambda rest: rest.radius) * CHAINS)[:CHAINS]
+    legs = max(rounds // LEG, 1)
+    found: list[Rest] = []
+    for leg in range(legs):
+        if leg:
+            chains = found if leg == legs - 1 else [_anew(sizes, chance) for _ in range(CHAINS)]
+        found.append(_leg(sizes, chains, chance, rounds // legs))
+    best = min(found, key=lambda rest: rest.radius)
+    return _exactly(radii, proven(radii, [complex(place) * unit for place in best.places]))
+
+
+def _leg(sizes: Reals, begun: Sequence[Rest], chance: Sequenced, rounds: int) -> Rest:
+    """The best layout that the chains come to, ever less boldly."""
+    import numpy as np
+
+    chains = (sorted(begun, key=lambda rest: rest.radius) * CHAINS)[:CHAINS]
     best = chains[0]
     for count in range(1, rounds + 1):
         moved = np.array([_moved(sizes, chains[index % CHAINS], chance) for index in range(CHAINS * TRIALS)])
@@ -78,7 +97,7 @@ def searched(radii: Sequence[float], begun: Sequence[Layout], *, rounds: int) ->
         if count % EXCHANGE == 0:
             worst = max(range(1, CHAINS), key=lambda index: chains[index].radius)
             chains[worst] = best if count // EXCHANGE % 2 == 0 else _anew(sizes, chance)
-    return _exactly(radii, proven(radii, [complex(place) * unit for place in best.places]))
+    return best
 
 
 def _moved(sizes: Reals, rest: Rest, chance: Sequenced) -> Places:

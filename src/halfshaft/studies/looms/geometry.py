@@ -40,6 +40,11 @@ class Straight:
         """The heading there."""
         return self.heading_deg
 
+    def nearest_along(self, place: Place) -> float:
+        """How far along it lies what is nearest to a place."""
+        ux, uy = unit(self.heading_deg)
+        return min(max((place[0] - self.start[0]) * ux + (place[1] - self.start[1]) * uy, 0.0), self.length_mm)
+
     @property
     def corners(self) -> tuple[Place, ...]:
         """The piece as a line of points."""
@@ -74,6 +79,17 @@ class Bend:
     def heading_at(self, along_mm: float) -> float:
         """The heading there."""
         return self.heading_deg + math.copysign(math.degrees(along_mm / self.radius_mm), self.turn_deg)
+
+    def nearest_along(self, place: Place) -> float:
+        """How far along it lies what is nearest to a place."""
+        (cx, cy), side = self.centre, math.copysign(90.0, self.turn_deg)
+        seen_deg = math.degrees(math.atan2(place[1] - cy, place[0] - cx))
+        turned_deg = math.copysign(1.0, self.turn_deg) * (seen_deg - self.heading_deg + side) % 360.0
+        # Beyond the arc's end whichever end is nearer round the circle.
+        turned_deg = (
+            turned_deg if turned_deg <= abs(self.turn_deg) else 0.0 if turned_deg > 180.0 + abs(self.turn_deg) / 2 else abs(self.turn_deg)
+        )
+        return self.radius_mm * math.radians(turned_deg)
 
     @property
     def corners(self) -> tuple[Place, ...]:
@@ -134,6 +150,16 @@ class Path:
                 return piece.at(along_mm), piece.heading_at(along_mm)
             along_mm -= piece.length_mm
         raise AssertionError("a path has at least one piece")
+
+    def nearest(self, place: Place) -> tuple[float, float]:
+        """What of the line is nearest to a place: how far along, and how far away."""
+        found, done = [], 0.0
+        for piece in self.pieces:
+            along = piece.nearest_along(place)
+            found.append((math.dist(piece.at(along), place), done + along))
+            done += piece.length_mm
+        away, along = min(found)
+        return along, away
 
     @property
     def corners(self) -> tuple[Place, ...]:

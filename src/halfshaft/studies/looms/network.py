@@ -80,7 +80,7 @@ class Network:
         network = cls(lengths)
         for run in conversion.runs:
             network._carries[run.ref] = frozenset(run.may_carry)
-            for step in _pieces(places, run, lengths[run.ref].length_mm):
+            for step in pieces_of_run(places, run, lengths[run.ref].length_mm):
                 network._edges[step.start].append((step.end, step))
                 network._edges[step.end].append((step.start, Step(step.run, step.end, step.start, step.length_mm)))
         return network
@@ -112,6 +112,10 @@ class Network:
                 return None
             steps.extend(leg.steps)
         return Route(stops[0], stops[-1], tuple(steps))
+
+    def distances_mm(self, start: str, *, kind: str | None) -> dict[str, float]:
+        """How far every point and splice lies that can be reached over runs that may carry this kind."""
+        return {node: length_mm for node, (length_mm, _) in self._tree(start, kind).items()}
 
     def may_carry(self, run: str, kind: str) -> bool:
         """Whether a run is open to this kind."""
@@ -146,14 +150,12 @@ def _before(step: Step, other: Step | None) -> bool:
     return other is not None and (step.run, step.start) < (other.run, other.start)
 
 
-def _pieces(places: Mapping[str, SplicePlace], run: Run, length_mm: float) -> list[Step]:
+def pieces_of_run(places: Mapping[str, SplicePlace], run: Run, length_mm: float) -> list[Step]:
     """A run cut at the splices that lie on it, from its first point to its last."""
     marks = []
     for place in places.values():
         if place.run == run.ref:
-            from_start = place.at_mm if place.from_point == run.from_point else length_mm - place.at_mm
-            # A splice typed beyond its run is a finding; it is laid at the end, so that nothing has a negative length.
-            marks.append((min(max(from_start, 0.0), length_mm), place.splice))
+            marks.append((place.from_start_mm(run, length_mm), place.splice))
     marks.sort()
     pieces, at, node = [], 0.0, run.from_point
     for place_mm, splice_ref in marks:

@@ -11,6 +11,7 @@ from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import LaidWire, Routing
 from halfshaft.studies.looms.trees import edges_of, loops_in, pieces_of
+from halfshaft.studies.looms.uses import some as _some
 
 GEOMETRY = Basis("common practice", "geometry: a straight line is the shortest")
 TAPE_ERROR_MM = 5.0
@@ -235,10 +236,3 @@ def crowded_point(conversion: Conversion, routing: Routing) -> Iterator[Finding]
                     unit="degrees",
                     basis=Basis("common practice", "geometry: plugs 6 mm apart at the ends of their tails, 20 degrees a bundle"),
                 )
-
-
-def _some(refs: tuple[str, ...] | list[str]) -> str:
-    """Up to six names in a sentence, and how many more."""
-    shown = list(refs[:6])
-    more = f" and {len(refs) - 6} more" if len(refs) > 6 else ""
-    return ", ".join(shown) + more

@@ -1,10 +1,11 @@
-"""Where each splice lies: as given, or where its wires take least copper."""
+"""Where a splice lies on its run."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.wires import Run
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -16,6 +17,11 @@ class SplicePlace:
     from_point: str
     at_mm: float
     chosen: bool
+
+    def from_start_mm(self, run: Run, length_mm: float) -> float:
+        """How far from the first point of its run it lies; one that is typed beyond its run is laid at the end."""
+        from_start = self.at_mm if self.from_point == run.from_point else length_mm - self.at_mm
+        return min(max(from_start, 0.0), length_mm)
 
 
 def given_places(conversion: Conversion) -> dict[str, SplicePlace]:

@@ -29,7 +29,9 @@ def wire_findings(conversion: Conversion, routing: Routing, result: WiresResult)
     yield from no_seal(conversion, routing, result)
     yield from open_cavities(conversion, result)
     yield from ground_point_full(conversion, result)
+    yield from drain_seal(conversion, result)
     yield from orange(conversion)
+    yield from green_and_yellow(conversion)
     yield from resistance_below_table(conversion)
     yield from old_wire_unanswered(conversion)
 
@@ -155,8 +157,9 @@ def _made_inside(conversion: Conversion, device: str, pin: str) -> bool:
 
 
 def pin_used_twice(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
-    """More wires end in one cavity than its terminal takes."""
-    for pin, refs in sorted(result.wires_at.items()):
+    """More wires, drains of screens among them, end in one cavity than its terminal takes."""
+    for pin in sorted(result.wires_at.keys() | result.screens_at.keys()):
+        refs = (*result.wires_at.get(pin, ()), *result.screens_at.get(pin, ()))
         cavity = conversion.cavity.get(pin)
         if cavity is not None and len(refs) > cavity.wires_max:
             yield Finding(
@@ -261,7 +264,8 @@ def open_cavities(conversion: Conversion, result: WiresResult) -> Iterator[Findi
 def ground_point_full(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
     """More rings on one ground stud than it takes."""
     for point in conversion.ground_points:
-        wires = [ref for pin, refs in result.wires_at.items() if pin.startswith(f"{point.ref}.") for ref in refs]
+        ends = (*result.wires_at.items(), *result.screens_at.items())
+        wires = [ref for pin, refs in ends if pin.startswith(f"{point.ref}.") for ref in refs]
         if len(wires) > point.rings_max:
             yield Finding(
                 rule="wires.ground-point-full",
@@ -275,10 +279,26 @@ def ground_point_full(conversion: Conversion, result: WiresResult) -> Iterator[F
             )
 
 
+def drain_seal(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
+    """A screen's drain ends in a sealed cavity, and what seals it there is not in the lists: nobody knows how thick it is in its sleeve."""
+    for pin, screens in sorted(result.screens_at.items()):
+        cavity = conversion.cavity[pin]
+        if cavity.sealed == "yes":
+            seals = [seal.ref for seal in conversion.seals if seal.terminal == cavity.terminal and seal.insulation_min_mm is not None]
+            joined = " Join them in one sleeve first: a seal takes one wire." if len(screens) > 1 else ""
+            yield Finding(
+                rule="wires.drain-seal",
+                level="note",
+                about=(pin, *screens),
+                text=f"Pin {pin} is sealed, and the drain{'s' if len(screens) > 1 else ''} of {', '.join(screens)} end{'' if len(screens) > 1 else 's'} there: add a sleeve and a seal ({' or '.join(seals) or 'none in the catalogue'}), which the parts list does not count.{joined}",
+                basis=published("a connector maker's assembly sheet: the seal decides the wire, not the contact"),
+            )
+
+
 def orange(conversion: Conversion) -> Iterator[Finding]:
     """A 12 V wire has the colour that is kept for high voltage."""
     for wire in conversion.wires:
-        if "OG" in wire.colour.split("-"):
+        if "OG" in wire.colour.split("-") and conversion.loom[wire.loom].carries != "HV":
             yield Finding(
                 rule="wires.orange",
                 level="fix",
@@ -286,6 +306,19 @@ def orange(conversion: Conversion) -> Iterator[Finding]:
                 text=f"Wire {wire.ref} is {wire.colour}: orange is kept for high voltage, so that nobody takes one for the other.",
                 basis=published("UN R100 5.1.1.5.3: orange outer covering of high-voltage cables"),
                 caution=HV_CAUTION,
+            )
+
+
+def green_and_yellow(conversion: Conversion) -> Iterator[Finding]:
+    """A wire is green and yellow without being the protective earth's GNYE."""
+    for wire in conversion.wires:
+        if sorted(wire.colour.split("-")) == ["GN", "YE"]:
+            yield Finding(
+                rule="wires.green-and-yellow",
+                level="note",
+                about=(wire.ref,),
+                text=f"Wire {wire.ref} is {wire.colour}: green and yellow together are kept for protective earth (GNYE); take another pair.",
+                basis=published("IEC 60757: green and yellow are joined in no other pair than GNYE"),
             )
 
 

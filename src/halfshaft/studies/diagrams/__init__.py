@@ -1,0 +1,1 @@
+"""Wiring diagrams: what is on each sheet, and where."""
