@@ -43,6 +43,7 @@ docs: .venv/.ok
 
 bench: .venv/.ok
 	@$(PYTHON) bench/bench.py
+	@$(PYTHON) bench/packings.py 1
 
 # Names, versions and hashes only: no address of any registry goes into the lock.
 requirements.lock: pyproject.toml | .tool/bin/uv

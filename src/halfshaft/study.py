@@ -14,6 +14,8 @@ from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.costs import LoomCost, loom_costs
+from halfshaft.studies.looms.covering_rules import covering_findings
+from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
@@ -52,6 +54,11 @@ class Study:
     def routing(self) -> Routing:
         """Every wire, cable and hose laid over the runs."""
         return lay(self.conversion, self.network, self.splice_places)
+
+    @cached_property
+    def coverings(self) -> Coverings:
+        """How full each tube, heat-shrink and grommet is, and what would do."""
+        return study_coverings(self.conversion, self.routing)
 
     @cached_property
     def spare(self) -> tuple[RunSpare, ...]:
@@ -127,6 +134,7 @@ class Study:
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
+                *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),
                 *apart_findings(self.conversion, self.routing),
                 *bend_findings(self.conversion, self.routing),

@@ -231,6 +231,7 @@ def _run_out(study: Study) -> Listing:
 
 
 def _runs(study: Study) -> Listing:
+    covered = {item.run.ref: item for item in study.coverings.runs}
     rows = [
         (
             loom.loom.ref,
@@ -242,11 +243,18 @@ def _runs(study: Study) -> Listing:
             study.routing.run_lengths[run.run].taped_mm,
             len(run.wires),
             run.bundle_mm,
+            covered[run.run].run.covering or "",
+            covered[run.run].bundle_mm,
+            covered[run.run].fill_percent,
+            smallest.ref if (smallest := covered[run.run].smallest) else "",
         )
         for loom in study.routing.looms
         for run in loom.runs
     ]
-    header = ("loom", "run", "from", "to", "length, mm", "straight, mm", "taped, mm", "wires", "bundle, mm")
+    header = (
+        "loom", "run", "from", "to", "length, mm", "straight, mm", "taped, mm", "wires", "bundle, mm", "covering", "all in the run, mm", "fill, %",
+        "smallest tube that would do",
+    )  # fmt: skip
     return Listing("runs", "Runs and bundles", header, rows)
 
 

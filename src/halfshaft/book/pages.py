@@ -13,6 +13,7 @@ from halfshaft.book.blocks import (
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
+from halfshaft.book.sections.bundles import bundles
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
@@ -39,6 +40,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) ->
         cut_list,
         batch,
         crimps,
+        bundles,
         cables_and_hoses,
         spare,
         connectors,

@@ -72,12 +72,6 @@ def fuse_colours() -> dict[tuple[str, float], str]:
 
 
 @cache
-def circle_packings() -> dict[int, float]:
-    """Least diameter of a circle round n equal circles, in diameters of one of them."""
-    return {int(row["circles"]): float(row["ratio"]) for row in table("circle_packings")}
-
-
-@cache
 def resistances() -> dict[tuple[float, str], tuple[float, str, str]]:
     """Greatest resistance in mohm/m at 20 C with basis and source, by section in mm2 and wall."""
     return {

@@ -12,7 +12,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import HV_CAUTION, Basis, BasisKind, Finding
 from halfshaft.model.parts import CableType
 from halfshaft.standards import bends
-from halfshaft.studies.looms.lengths import bundle_diameter_mm
+from halfshaft.studies.looms.lengths import bundle_at_most_mm, bundle_diameter_mm, circles_of
 from halfshaft.studies.looms.network import Route
 from halfshaft.studies.looms.routing import LaidLoom, LaidWire, Routing
 
@@ -130,7 +130,11 @@ def tight_looms(conversion: Conversion, laid: LaidLoom, corners: Corners) -> Ite
             for wire in passing
             if wire.wire.screen and (group := conversion.twist_group.get(wire.wire.twist_group or "")) and group.outside_diameter_mm
         ]
-        bundle_mm = bundle_diameter_mm([wire.outside_diameter_mm for wire in passing], looseness=conversion.shop.looseness)
+        circles_mm = circles_of(((wire.outside_diameter_mm, wire.wire.twist_group) for wire in passing), conversion.twist_group)
+        most_mm = bundle_at_most_mm(circles_mm, looseness=conversion.shop.looseness)
+        # Most turns have room for more than any bundle of their wires could want: those need no search.
+        is_roomy = turn.radius_mm >= _by_diameter("wires", most_mm)[0]
+        bundle_mm = most_mm if is_roomy else bundle_diameter_mm(circles_mm, looseness=conversion.shop.looseness)
         found = [(*_by_diameter("wires", bundle_mm), False)]
         if pairs:
             found.append((*_by_diameter("multicore cable", max(pairs)), True))

@@ -1,13 +1,15 @@
-"""How long a wire is cut, with every part of the sum kept."""
+"""How long a wire is cut, with every part of the sum kept, and how thick a bundle of wires is."""
 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Shop
 from halfshaft.model.wires import TwistGroup
-from halfshaft.standards import circle_packings
+from halfshaft.studies.looms.circles import least_circle
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,20 +90,44 @@ def cut_length(
     )
 
 
-def bundle_diameter_mm(outside_diameters_mm: list[float], *, looseness: float) -> float:
-    """Outside diameter of a bundle: looseness x root of the sum of squares (common practice).
+def circles_of(wires: Iterable[tuple[float, str | None]], groups: Mapping[str, TwistGroup]) -> list[float]:
+    """Diameters that lie side by side in a bundle, from each wire's own and the pair that it is twisted in.
 
-    Never less than the two thickest side by side, nor than its thickest few take packed as tightly as is known
-    (best known packings of equal circles in a circle): of few wires the rule of thumb is less than geometry allows.
-    One wire alone is as thick as it is.
-
-    >>> bundle_diameter_mm([1.6, 1.6], looseness=1.2)
-    3.2
+    A pair turns, so it takes the circle round both wires, or what `outside_diameter_mm` says of it with its screen.
+    A wire whose fellow goes another way counts for itself.
     """
-    if len(outside_diameters_mm) == 1:
-        return outside_diameters_mm[0]
-    loose_mm = looseness * math.sqrt(math.fsum(diameter * diameter for diameter in outside_diameters_mm))
-    thickest_first = sorted(outside_diameters_mm, reverse=True)
-    # Each of the n thickest is at least as thick as the n-th.
-    tightest_mm = max(ratio * thickest_first[count - 1] for count, ratio in circle_packings().items() if count <= len(thickest_first))
-    return max(loose_mm, thickest_first[0] + thickest_first[1], tightest_mm)
+    circles: list[float] = []
+    twisted: dict[str, list[float]] = defaultdict(list)
+    for diameter_mm, group in wires:
+        if group is None:
+            circles.append(diameter_mm)
+        else:
+            twisted[group].append(diameter_mm)
+    for ref, diameters_mm in twisted.items():
+        given_mm = groups[ref].outside_diameter_mm
+        together = len(diameters_mm) > 1
+        circles.append(given_mm if together and given_mm is not None else least_circle(diameters_mm).diameter_mm)
+    return circles
+
+
+def bundle_diameter_mm(outside_diameters_mm: Sequence[float], *, looseness: float) -> float:
+    """Outside diameter of a bundle: looseness x least circle round all of it, whose search proves no best one.
+
+    Looseness (common practice) stands for wires that cross over and do not stay where they would lie closest. That
+    takes three: one alone is as thick as it is, and two bound together touch all along.
+
+    >>> bundle_diameter_mm([1.6, 1.6], looseness=1.1)
+    3.2
+    >>> round(bundle_diameter_mm([1.6] * 7, looseness=1.1), 3)
+    5.28
+    """
+    least_mm = least_circle(outside_diameters_mm).diameter_mm
+    return least_mm if len(outside_diameters_mm) < 3 else looseness * least_mm
+
+
+def bundle_at_most_mm(outside_diameters_mm: Sequence[float], *, looseness: float) -> float:
+    """What a bundle is not thicker than, without any search: circles with half of a circle's area between them always fit into it.
+
+    Published: S. P. Fekete, P. Keldenich, C. Scheffer, Packing disks into disks with optimal worst-case density (2019).
+    """
+    return looseness * math.sqrt(2 * math.fsum(diameter_mm * diameter_mm for diameter_mm in outside_diameters_mm))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.wires import Cable, Hose, Loom, Wire
-from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, cut_length, round_up, take_up_share
+from halfshaft.studies.looms.lengths import CutLength, bundle_diameter_mm, circles_of, cut_length, round_up, take_up_share
 from halfshaft.studies.looms.network import Network, Route, RunLength
 from halfshaft.studies.looms.splices import SplicePlace
 
@@ -47,15 +47,26 @@ class LaidWire:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LoomRun:
-    """One run as far as one loom uses it. `over_mm` is its diameter over a tube, where it lies in one."""
+    """One run as far as one loom uses it; `circles_mm` are its wires, a pair as one, and `tube_mm` the outside of a tube round them or 0."""
 
     run: str
     start: str
     end: str
     length_mm: float
     wires: tuple[str, ...]
-    bundle_mm: float
-    over_mm: float
+    circles_mm: tuple[float, ...]
+    looseness: float
+    tube_mm: float
+
+    @property
+    def bundle_mm(self) -> float:
+        """Its diameter, looked for when it is first asked for."""
+        return bundle_diameter_mm(self.circles_mm, looseness=self.looseness)
+
+    @property
+    def over_mm(self) -> float:
+        """Its diameter over a tube, where it lies in one."""
+        return max(self.bundle_mm, self.tube_mm)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,7 +77,13 @@ class LoomTail:
     point: str
     length_mm: float
     wires: tuple[str, ...]
-    bundle_mm: float
+    circles_mm: tuple[float, ...]
+    looseness: float
+
+    @property
+    def bundle_mm(self) -> float:
+        """Its diameter, looked for when it is first asked for."""
+        return bundle_diameter_mm(self.circles_mm, looseness=self.looseness)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -172,20 +189,18 @@ def lay_wire(conversion: Conversion, network: Network, wire: Wire) -> LaidWire:
 
 
 def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[LaidWire]) -> LaidLoom:
-    looseness = conversion.shop.looseness
-    on_run: dict[str, dict[str, float]] = defaultdict(dict)
-    on_tail: dict[tuple[str, str, float], dict[str, float]] = defaultdict(dict)
+    on_run: dict[str, dict[str, LaidWire]] = defaultdict(dict)
+    on_tail: dict[tuple[str, str, float], dict[str, LaidWire]] = defaultdict(dict)
     for laid in wires:
         for step in laid.route.steps if laid.route else ():
-            on_run[step.run][laid.wire.ref] = laid.outside_diameter_mm
+            on_run[step.run][laid.wire.ref] = laid
         for end in (laid.start, laid.end):
             if end.connector is not None and end.node is not None:
-                on_tail[end.connector, end.node, end.tail_mm][laid.wire.ref] = laid.outside_diameter_mm
+                on_tail[end.connector, end.node, end.tail_mm][laid.wire.ref] = laid
     runs = []
     for run in conversion.runs:
         if run.ref not in on_run:
             continue
-        bundle_mm = bundle_diameter_mm(list(on_run[run.ref].values()), looseness=looseness)
         covering = conversion.covering.get(run.covering or "")
         tube_mm = covering.outside_mm if covering and covering.kind in ("tube", "sleeve") else None
         runs.append(
@@ -195,8 +210,9 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
                 end=run.to_point,
                 length_mm=network.lengths[run.ref].length_mm,
                 wires=tuple(on_run[run.ref]),
-                bundle_mm=bundle_mm,
-                over_mm=max(bundle_mm, tube_mm or 0.0),
+                circles_mm=_circles(conversion, on_run[run.ref].values()),
+                looseness=conversion.shop.looseness,
+                tube_mm=tube_mm or 0.0,
             )
         )
     tails = tuple(
@@ -205,11 +221,16 @@ def _loom(conversion: Conversion, network: Network, loom: Loom, wires: list[Laid
             point=point,
             length_mm=length_mm,
             wires=tuple(found),
-            bundle_mm=bundle_diameter_mm(list(found.values()), looseness=looseness),
+            circles_mm=_circles(conversion, found.values()),
+            looseness=conversion.shop.looseness,
         )
         for (connector, point, length_mm), found in sorted(on_tail.items())
     )
     return LaidLoom(loom=loom, wires=tuple(wires), runs=tuple(runs), tails=tails)
+
+
+def _circles(conversion: Conversion, wires: Iterable[LaidWire]) -> tuple[float, ...]:
+    return tuple(circles_of(((laid.outside_diameter_mm, laid.wire.twist_group) for laid in wires), conversion.twist_group))
 
 
 def _lay_cable(conversion: Conversion, network: Network, cable: Cable) -> LaidCable:

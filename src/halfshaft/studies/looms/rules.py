@@ -7,9 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding, published
-from halfshaft.standards import constants
-from halfshaft.studies.looms.lengths import bundle_diameter_mm
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import LaidWire, Routing
 from halfshaft.studies.looms.trees import edges_of, loops_in, pieces_of
@@ -29,8 +27,6 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from splice_in_other_loom(conversion, routing)
     yield from taped_too_short(routing)
     yield from twist_of_one(conversion)
-    yield from grommet_fill(conversion, routing)
-    yield from tube_fill(conversion, routing)
     yield from crowded_point(conversion, routing)
 
 
@@ -100,7 +96,7 @@ def _no_path(network: Network, ref: str, what: str, places: tuple[str, ...], kin
 def loops(routing: Routing) -> Iterator[Finding]:
     """The wires of a loom go two ways round, so it is no tree and cannot be laid on a board."""
     for loom in routing.looms:
-        for loop in loops_in(edges_of(loom)):
+        for loop in loops_in(edges_of(loom, thin=True)):
             wires = sorted({wire for run in loom.runs if run.run in loop for wire in run.wires})
             yield Finding(
                 rule="looms.loop",
@@ -114,7 +110,7 @@ def loops(routing: Routing) -> Iterator[Finding]:
 def in_pieces(routing: Routing) -> Iterator[Finding]:
     """A loom that is built on one board does not hang together."""
     for loom in routing.looms:
-        pieces = pieces_of(edges_of(loom))
+        pieces = pieces_of(edges_of(loom, thin=True))
         if loom.loom.board_width_mm is not None and len(pieces) > 1:
             ends = [sorted(edge.end for edge in piece if edge.is_tail)[:1] for piece in pieces]
             yield Finding(
@@ -209,95 +205,6 @@ def twist_of_one(conversion: Conversion) -> Iterator[Finding]:
                 limit=2.0,
                 unit="wires",
                 basis=COMMON_PRACTICE,
-            )
-
-
-def _diameters_on(conversion: Conversion, routing: Routing, *, point: str | None, run: str | None) -> list[float]:
-    """Outside diameters of all that passes a point or lies in a run."""
-    wires = routing.wires
-    found: dict[str, float] = {}
-    for ref, laid in wires.items():
-        if laid.route and _passes(laid.route.nodes, laid.route.steps, point, run):
-            found[ref] = laid.outside_diameter_mm
-    for cable in routing.cables:
-        if cable.route and _passes(cable.route.nodes, cable.route.steps, point, run):
-            found[cable.cable.ref] = conversion.cable_type[cable.cable.cable_type].outside_diameter_mm
-    for hose in routing.hoses:
-        if hose.route and _passes(hose.route.nodes, hose.route.steps, point, run):
-            found[hose.hose.ref] = hose.hose.outside_mm
-    return list(found.values())
-
-
-def _passes(nodes: tuple[str, ...], steps: tuple[object, ...], point: str | None, run: str | None) -> bool:
-    if point is not None:
-        return point in nodes
-    return any(getattr(step, "run", None) == run for step in steps)
-
-
-def grommet_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
-    """More goes through a grommet than its bore should hold."""
-    limit = conversion.shop.grommet_fill_max_percent
-    source = constants()["tube_fill_percent"].source
-    basis = (
-        published(f"{source}; for grommets common practice")
-        if limit == constants()["tube_fill_percent"].value
-        else Basis("common practice", "shop setting")
-    )
-    for grommet in conversion.grommets:
-        diameters = _diameters_on(conversion, routing, point=grommet.point, run=grommet.run)
-        if not diameters:
-            continue
-        # One cable in a gland of its own is meant to fill it: only what is shared is judged by fill.
-        if len(diameters) <= grommet.holes:
-            if max(diameters) > grommet.bore_mm:
-                yield Finding(
-                    rule="looms.grommet-bore",
-                    level="stop",
-                    about=(grommet.ref,),
-                    text=f"Grommet {grommet.ref} ({grommet.panel}) has a bore of {grommet.bore_mm:g} mm; a cable of {max(diameters):g} mm has to pass.",
-                    value=max(diameters),
-                    limit=grommet.bore_mm,
-                    unit="mm",
-                    basis=Basis("common practice", "what does not fit cannot be passed"),
-                )
-            continue
-        bundle_mm = bundle_diameter_mm(diameters, looseness=conversion.shop.looseness)
-        fill = 100 * (bundle_mm / grommet.bore_mm) ** 2 / grommet.holes
-        if fill > limit:
-            bore_mm = math.ceil(bundle_mm / math.sqrt(limit / 100 * grommet.holes))
-            yield Finding(
-                rule="looms.grommet-fill",
-                level="fix",
-                about=(grommet.ref, grommet.point or grommet.run or ""),
-                text=f"Grommet {grommet.ref} ({grommet.panel}): {len(diameters)} wires make a bundle of {bundle_mm:.1f} mm in a bore of {grommet.bore_mm:g} mm, {fill:.0f} % full; a bore of {bore_mm} mm or a hole of its own for the thickest cures it.",
-                value=fill,
-                limit=limit,
-                unit="% of area",
-                basis=basis,
-            )
-
-
-def tube_fill(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
-    """A tube is fuller than its kind should be."""
-    for run in conversion.runs:
-        covering = conversion.covering.get(run.covering or "")
-        if covering is None or covering.bore_mm is None or covering.fill_max_percent is None:
-            continue
-        diameters = _diameters_on(conversion, routing, point=None, run=run.ref)
-        if not diameters:
-            continue
-        bundle_mm = bundle_diameter_mm(diameters, looseness=conversion.shop.looseness)
-        fill = 100 * (bundle_mm / covering.bore_mm) ** 2
-        if fill > covering.fill_max_percent:
-            yield Finding(
-                rule="looms.tube-fill",
-                level="fix",
-                about=(run.ref, covering.ref),
-                text=f"Run {run.ref}: a bundle of {bundle_mm:.1f} mm fills {covering.name} to {fill:.0f} %.",
-                value=fill,
-                limit=covering.fill_max_percent,
-                unit="% of area",
-                basis=published(constants()["tube_fill_percent"].source),
             )
 
 

@@ -52,12 +52,16 @@ class Stretch:
         return max(edge.over_mm for edge in self.edges)
 
 
-def edges_of(laid: LaidLoom) -> tuple[Edge, ...]:
-    """Runs and tails of a loom as edges between named nodes."""
-    runs = [Edge(run.run, run.start, run.end, run.length_mm, run.bundle_mm, False, run.over_mm) for run in laid.runs]
+def edges_of(laid: LaidLoom, *, thin: bool = False) -> tuple[Edge, ...]:
+    """Runs and tails of a loom as edges between named nodes; `thin` where only its shape is asked for, and no bundle's diameter."""
+    runs = [
+        Edge(run.run, run.start, run.end, run.length_mm, 0.0 if thin else run.bundle_mm, False, 0.0 if thin else run.over_mm)
+        for run in laid.runs
+    ]
     tails = [
-        Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, tail.bundle_mm, True, tail.bundle_mm)
+        Edge(f"tail {tail.connector}", tail.point, tail.connector, tail.length_mm, bundle_mm, True, bundle_mm)
         for tail in laid.tails
+        for bundle_mm in (0.0 if thin else tail.bundle_mm,)
     ]
     return (*runs, *tails)
 
