@@ -107,6 +107,52 @@ def _loom(loom, run_count, wire_count, points, runs, devices, tails, listed, loa
         unit += 1
 
 
+def one_loom(connectors: int, wires: int) -> Conversion:
+    """One loom on a board: a trunk with branches that branch again, and wires between connectors near and far."""
+    few = generated(10, wires_a_loom=10)
+    points, runs, devices, tails = [], [], [], []
+
+    def point(ref: str, x: float, y: float) -> None:
+        points.append(Point(ref=ref, name="breakout", x_mm=x, y_mm=y, z_mm=300.0, kind="breakout"))
+
+    def run(start: str, end: str, length: float) -> None:
+        runs.append(Run(ref=f"U{len(runs)}", from_point=start, to_point=end, length_taped_mm=length, may_carry=("LV",)))
+
+    stations = max(2, connectors // 6)
+    nodes = []
+    for index in range(stations):
+        x = 260.0 * index
+        point(f"T{index}", x, 0.0)
+        if index:
+            run(f"T{index - 1}", f"T{index}", 262.0 + 10.0 * (index * 7 % 11))
+        for side in (-1, 1):
+            point(f"B{index}-{side}", x, 100.0 * side)
+            run(f"T{index}", f"B{index}-{side}", 120.0 + 20.0 * ((index * 5 + side) % 13))
+            nodes.append(f"B{index}-{side}")
+    for index in range(connectors):
+        devices.append(_device(f"D{index}", "P-UNIT"))
+        tails.append(
+            Tail(device=f"D{index}", connector="A", point=nodes[index * len(nodes) // connectors], tail_mm=90.0 + 10.0 * (index * 3 % 9))
+        )
+    listed = []
+    for number in range(wires):
+        start, turn = number % connectors, number // connectors
+        end = (start + (1, 3, 9, 40)[turn % 4]) % connectors
+        way = turn % (WAYS // 2) + 1
+        listed.append(
+            Wire(
+                ref=f"W{number}", meaning="generated", from_pin=f"D{start}.A.{way}", to_pin=f"D{end}.A.{WAYS // 2 + way}",
+                section_mm2=(0.5, 1.0, 2.5)[number % 3], colour=COLOURS[number % len(COLOURS)], insulation_class="B", loom="L0",
+            )
+        )  # fmt: skip
+    return few.model_copy(
+        update={
+            "supply": Supply(), "devices": tuple(devices), "tails": tuple(tails), "ground_points": (), "loads": (), "case_loads": (),
+            "points": tuple(points), "runs": tuple(runs), "looms": few.looms[:1], "wires": tuple(listed),
+        }
+    )  # fmt: skip
+
+
 def _device(ref: str, part: str) -> Device:
     return Device(ref=ref, part=part, name=f"unit {ref}", place="somewhere", x_mm=0.0, y_mm=0.0, z_mm=300.0)
 

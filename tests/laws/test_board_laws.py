@@ -27,11 +27,14 @@ from halfshaft.model.parts import Cavity, Connector, InsulationClass, Part, Term
 from halfshaft.model.wires import Loom, Run, Wire
 from halfshaft.model.wires import Point as RoutePoint
 from halfshaft.studies.looms.board import Board, outline
-from halfshaft.studies.looms.geometry import Bend, Path, Placing, Straight
+from halfshaft.studies.looms.fan import fan
+from halfshaft.studies.looms.geometry import Bend, Path, Straight
 from halfshaft.studies.looms.laying_order import HolderSize
-from halfshaft.studies.looms.layout import COARSE, Laid, fan, lay_in_sheet
+from halfshaft.studies.looms.layout import COARSE, Ask, Laid, lay_tree
+from halfshaft.studies.looms.pegs import Line as PegLine
 from halfshaft.studies.looms.pegs import pegs_of
 from halfshaft.studies.looms.trees import Edge, Stretch, stretches_of
+from halfshaft.studies.looms.ways import Room, path_of
 from halfshaft.study import Study
 
 TERN = FilePath(__file__).parents[2] / "examples" / "tern"
@@ -216,20 +219,38 @@ def paths(draw):
     return Path(tuple(pieces))
 
 
-placings = st.builds(Placing, st.booleans(), st.booleans(), st.floats(-2000, 2000), st.floats(-2000, 2000))
+@settings(deadline=None)
+@given(paths(), st.floats(-2000, 2000), st.floats(-2000, 2000), st.floats(0, 1))
+def test_a_line_moved_or_walked_backwards_is_the_same_line(path, dx, dy, share):
+    along = share * path.length_mm
+    (x, y), heading = path.at(along)
+    moved, back = path.moved(dx, dy), path.backwards()
+    assert moved.at(along)[0] == pytest.approx((x + dx, y + dy), abs=TRUE_MM)
+    assert back.length_mm == pytest.approx(path.length_mm, abs=TRUE_MM)
+    place, back_heading = back.at(path.length_mm - along)
+    assert place == pytest.approx((x, y), abs=TRUE_MM)
+    assert not kinks([Line(("A", "B"), moved), Line(("A", "B"), back)])
+    if all(abs(along - end) > 1e-3 for end in itertools.accumulate(piece.length_mm for piece in path.pieces)):
+        assert math.cos(math.radians(back_heading - heading)) == pytest.approx(-1.0, abs=1e-6)
 
 
 @settings(deadline=None)
-@given(paths(), placings, st.floats(0, 1), st.floats(0, 1))
-def test_turning_a_drawing_over_and_moving_it_changes_no_length(path, placing, here, there):
-    moved = path.placed(placing)
-    assert moved.length_mm == pytest.approx(path.length_mm, abs=TRUE_MM)
-    (a, heading), (b, _) = path.at(here * path.length_mm), path.at(there * path.length_mm)
-    (moved_a, moved_heading), (moved_b, _) = moved.at(here * path.length_mm), moved.at(there * path.length_mm)
-    assert math.dist(moved_a, moved_b) == pytest.approx(math.dist(a, b), abs=TRUE_MM)
-    assert moved_a == pytest.approx(placing.place(a), abs=TRUE_MM)
-    assert math.cos(math.radians(moved_heading - placing.heading(heading))) == pytest.approx(1.0, abs=1e-9)
-    assert not kinks([Line(("A", "B"), moved)])
+@given(paths(), st.floats(0, 1), st.floats(0, 1))
+def test_the_parts_of_a_cut_line_are_the_line(path, here, there):
+    low, high = sorted((here * path.length_mm, there * path.length_mm))
+    parts = [path.cut(0.0, low), path.cut(low, high), path.cut(high, path.length_mm)]
+    assert math.fsum(part.length_mm for part in parts) == pytest.approx(path.length_mm, abs=TRUE_MM)
+    for before, after in itertools.pairwise(parts):
+        assert math.dist(before.end, after.start) < 1e-5
+
+
+@settings(deadline=None)
+@given(paths())
+def test_a_line_is_known_by_its_start_its_heading_its_bends_and_its_length(path):
+    again = path_of(path.start, path.first_heading_deg, path.bends, path.length_mm)
+    assert again is not None
+    assert again.end == pytest.approx(path.end, abs=1e-5)
+    assert again.length_mm == pytest.approx(path.length_mm, abs=TRUE_MM)
 
 
 @settings(deadline=None)
@@ -261,7 +282,7 @@ def layout_faults(tree: tuple[Stretch, ...], laid: Laid, *, bend_factor: float) 
     asked = {frozenset((item.start, item.end)): item for item in tree}
     bundles = {ends: item.bundle_mm for ends, item in asked.items()}
     found = crossings(lines) + kinks(lines) + too_tight(lines, bundles, bend_factor)
-    if laid.method == "beam search":
+    if laid.method == "search":
         found += on_top(lines, bundles)
     if asked.keys() != {frozenset(line.ends) for line in lines} or len(lines) != len(tree):
         found.append("not every stretch is laid once")
@@ -292,8 +313,8 @@ def test_a_fan_never_crosses_itself_whatever_the_tree(tree):
 def test_a_loom_with_sixty_ends_is_laid_true_and_without_crossing(seed):
     tree = grown(seed, 60)
     holders = {end: HolderSize(25.0, 20.0) for item in tree for end in (item.start, item.end)}
-    outcome = lay_in_sheet(tree, holders, width_mm=8000, height_mm=4000, bend_factor=5.0, beam=2, grid=COARSE)
-    laid = outcome.laid or fan(tree)
+    laid = lay_tree(Ask(tree=tree, holders=holders, room=Room(0, 0, 8000, 4000), bend_factor=5.0, grid=COARSE)).laid
+    assert laid is not None
     assert layout_faults(tree, laid, bend_factor=5.0) == []
 
 
@@ -319,7 +340,7 @@ def board_faults(study: Study, board: Board) -> list[str]:
     lines = [Line((item.start, item.end), item.path) for item in board.stretches]
     bundles = {frozenset((item.start, item.end)): max(section.over_mm for section in item.sections) for item in board.stretches}
     found = crossings(lines) + kinks(lines) + too_tight(lines, bundles, conversion.shop.bend_radius_factor)
-    if board.method == "beam search":
+    if board.method == "search":
         found += on_top(lines, bundles)
     asked = {run.run: run.length_mm for run in laid.runs} | {f"tail {tail.connector}": tail.length_mm for tail in laid.tails}
     for item in board.stretches:
@@ -369,7 +390,7 @@ def test_any_loom_is_laid_true_on_its_board(conversion):
     study = Study(conversion)
     board = study.boards["LM"]
     assert board_faults(study, board) == []
-    if board.method == "beam search":
+    if board.method == "search":
         assert holder_faults(board) == []
         assert pegs_in_wires(board) == []
 
@@ -414,7 +435,7 @@ def test_pegs_are_numbered_without_a_gap_and_stand_apart():
 def test_a_lone_straight_bundle_is_touched_by_its_pegs(length_mm, bundle_mm, peg_mm, pitch_mm, heading):
     """Pegs stand on both sides, touch the bundle, and no two neighbours are further apart than the pitch."""
     path = Path((Straight((0.0, 0.0), heading, length_mm),))
-    pegs = pegs_of([(path, [(0.0, length_mm, bundle_mm)])], {}, peg_mm=peg_mm, pitch_mm=pitch_mm)
+    pegs = pegs_of([PegLine(path, [(0.0, length_mm, bundle_mm)])], {}, peg_mm=peg_mm, pitch_mm=pitch_mm)
     line = LineString(path.corners)
     assert pegs
     assert all(line.distance(Point(peg.at)) == pytest.approx((bundle_mm + peg_mm) / 2, abs=TRUE_MM) for peg in pegs)
@@ -434,7 +455,7 @@ def reach_mm(path: Path, sections: Sequence[tuple[float, float, float]], peg: tu
 def test_a_peg_of_one_leg_does_not_stand_in_the_next():
     """A thick and a thin leg 30 degrees apart, as the search allows: the thin one's peg reaches 0.65 mm into the thick one."""
     legs = [(Path((Straight((0.0, 0.0), heading, 51.0),)), [(0.0, 51.0, bundle)]) for heading, bundle in ((0.0, 15.0), (30.0, 5.0))]
-    pegs = pegs_of(legs, {}, peg_mm=4.0, pitch_mm=200.0)
+    pegs = pegs_of([PegLine(*leg) for leg in legs], {}, peg_mm=4.0, pitch_mm=200.0)
     assert pegs
     assert max(reach_mm(path, sections, peg.at, 4.0) for path, sections in legs for peg in pegs) < TRUE_MM
 
@@ -442,5 +463,5 @@ def test_a_peg_of_one_leg_does_not_stand_in_the_next():
 def test_a_peg_beside_a_bare_tail_does_not_stand_in_the_end_of_the_tube():
     """A tube of 16 mm as far as 98 mm, bare wires of 3 mm from there on; the one peg comes at 100 mm."""
     path, sections = Path((Straight((0.0, 0.0), 0.0, 200.0),)), [(0.0, 98.0, 16.0), (98.0, 200.0, 3.0)]
-    (peg,) = pegs_of([(path, sections)], {}, peg_mm=4.0, pitch_mm=200.0)
+    (peg,) = pegs_of([PegLine(path, sections)], {}, peg_mm=4.0, pitch_mm=200.0)
     assert reach_mm(path, sections, peg.at, 4.0) < TRUE_MM

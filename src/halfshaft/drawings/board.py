@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from halfshaft.drawings.board_notes import connector_of, no_room_words, write_notes
@@ -21,7 +20,7 @@ from halfshaft.drawings.shapes import (
 from halfshaft.drawings.sheet import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, FRAME, Title, dots, scale_bar, title_block
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.board import Board, BoardMark, BoardStretch, Holder, Section
-from halfshaft.studies.looms.geometry import Bend, Path, Place, Straight, ahead, rectangle, unit
+from halfshaft.studies.looms.geometry import Path, Place, ahead, rectangle, unit
 from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.wires.study import WiresResult
 
@@ -98,25 +97,7 @@ def _sleeve_ends(sketch: Sketch, board: Board) -> None:
 def _section_paths(item: BoardStretch) -> Iterator[tuple[Path, Section]]:
     """The part of a stretch's centre line that belongs to each run or tail."""
     for section in item.sections:
-        yield _cut(item.path, section.from_mm, section.to_mm), section
-
-
-def _cut(path: Path, from_mm: float, to_mm: float) -> Path:
-    pieces: list[Straight | Bend] = []
-    at = 0.0
-    for piece in path.pieces:
-        low, high = max(from_mm - at, 0.0), min(to_mm - at, piece.length_mm)
-        if high - low > 1e-9:
-            if isinstance(piece, Straight):
-                pieces.append(Straight(piece.at(low), piece.heading_deg, high - low))
-            else:
-                turn = math.copysign(math.degrees((high - low) / piece.radius_mm), piece.turn_deg)
-                pieces.append(Bend(piece.at(low), piece.heading_at(low), piece.radius_mm, turn))
-        at += piece.length_mm
-    if not pieces:
-        place, heading = path.at(from_mm)
-        pieces.append(Straight(place, heading, 0.0))
-    return Path(tuple(pieces))
+        yield item.path.cut(section.from_mm, section.to_mm), section
 
 
 def _holder(sketch: Sketch, conversion: Conversion, holder: Holder) -> None:

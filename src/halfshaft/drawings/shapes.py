@@ -9,7 +9,7 @@ from functools import cache
 from importlib import resources
 from typing import Literal
 
-from halfshaft.studies.looms.geometry import Path, Place, Placing, ahead, bounds
+from halfshaft.studies.looms.geometry import Path, Place, ahead, bounds
 
 CAPITAL = 0.656  # height of a capital in Source Sans 3, as a share of the font size (measured from the file)
 INK, SOFT, PAPER, BUNDLE = "#1C2126", "#555C63", "#FFFFFF", "#F3F1EA"
@@ -179,7 +179,7 @@ def moved(shape: Shape, dx_mm: float, dy_mm: float) -> Shape:
         case Circle(centre, radius, style):
             return Circle(shift(centre), radius, style)
         case Track(path, style):
-            return Track(path.placed(Placing(False, False, dx_mm, dy_mm)), style)
+            return Track(path.moved(dx_mm, dy_mm), style)
         case Text(at, words, height, style, anchor, angle, bold):
             return Text(shift(at), words, height, style, anchor, angle, bold)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import StringConstraints
+
 from halfshaft.model.base import (
     Allowance,
     Colour,
@@ -24,6 +26,8 @@ from halfshaft.model.base import (
 from halfshaft.model.devices import Wherever
 
 PinRef = Annotated[Name, PinOrSplice()]
+# A further bend on a board: straight before it, turn, radius.
+BendWords = Annotated[str, StringConstraints(strip_whitespace=True, pattern=r"^[0-9]{1,5}(\.[0-9]{1,6})? -?[0-9]{1,3}(\.[0-9]{1,6})? [0-9]{1,5}(\.[0-9]{1,6})?$")]  # fmt: skip
 Carries = Literal["LV", "sense", "power", "HV", "hose"]
 
 
@@ -149,6 +153,7 @@ class BoardWay(Record):
     before_mm: Allowance | None = maybe("straight length before its bend; blank with the two below: no bend known")
     turn_deg: float | None = maybe("how far its bend turns, anticlockwise", ge=-360, le=360)
     radius_mm: Length | None = maybe("radius of that bend, to the centre line")
+    more_bends: tuple[BendWords, ...] = maybe("further bends, each as `straight turn radius`, `;` between them", ())
     x_mm: Millimetres | None = maybe("where it begins on the board; blank: not fixed")
     y_mm: Millimetres | None = maybe("where it begins on the board")
 

@@ -5,20 +5,26 @@ Places are millimetres from the lower left corner of the sheet.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding
-from halfshaft.studies.looms.geometry import Path, Place, Placing, bounds, rectangle
-from halfshaft.studies.looms.laying_order import HolderSize
-from halfshaft.studies.looms.layout import COARSE, FINE, Laid, fan, lay_in_sheet
-from halfshaft.studies.looms.pegs import Leg, Peg, pegs_of
+from halfshaft.model.wires import BoardPeg, BoardWay
+from halfshaft.studies.looms.fan import fan
+from halfshaft.studies.looms.geometry import Path, Place, ahead, bounds, lines_apart_mm, rectangle
+from halfshaft.studies.looms.kept import Kept, kept_of, no_longer_there, row_of, wishes_of
+from halfshaft.studies.looms.laying_order import HolderSize, wanted_mm2
+from halfshaft.studies.looms.layout import COARSE, FINE, FRONT_MM, ROUNDS, Ask, Laid, lay_tree
+from halfshaft.studies.looms.pegs import Block, Leg, Line, Peg, pegs_of
+from halfshaft.studies.looms.raster import Grid, Stamp
 from halfshaft.studies.looms.routing import LaidLoom
 from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.looms.trees import Stretch, edges_of, loops_in, pieces_of, stretches_of
+from halfshaft.studies.looms.ways import Room, Wish
 
 # Round the loom the sheet keeps room for scale bars; at its lower right corner for the title block.
 MARGIN_MM = 40.0
@@ -26,10 +32,14 @@ TITLE_BLOCK_MM = (230.0, 60.0)
 STUD_MM = 22.0
 COMMON_SHEET_MM = (2440.0, 1220.0)
 BETWEEN_PIECES_MM = 60.0
-# A search over a big tree keeps fewer unfinished boards, so that its time grows no faster than the tree.
-BEAM_WORK = 400
+CLEAR_OF_BLOCK_MM = 20.0
 # Fine cells pack a board more tightly; on a big one they cost time and gain little.
-MANY_STRETCHES = 80
+MANY_STRETCHES = 100
+# A sheet of which a loom would want more than this is not searched; one of which it would want more than the other is searched less long.
+FULL, RATHER_FULL = 0.75, 0.4
+SHEETS_AT_MOST = 8
+# Who stands at a flat board's edge reaches so far (loom practice, B14: 600 to 700 mm, common practice).
+REACH_MM = 650.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +97,20 @@ class BoardMark:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Moves:
+    """What has changed on a board since it was drilled: numbers of pegs, and rows of `board_ways.csv` that name nothing any more.
+
+    `anew` says that nothing of the drilled board could be kept.
+    """
+
+    new: tuple[int, ...]
+    kept: tuple[int, ...]
+    empty: tuple[int, ...]
+    gone: tuple[str, ...]
+    anew: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Board:
     """A board. `asked_mm` is the sheet that the conversion names, `size_mm` the one that it takes."""
 
@@ -98,11 +122,48 @@ class Board:
     pegs: tuple[Peg, ...]
     marks: tuple[BoardMark, ...]
     method: str
+    moves: Moves | None = None
+    let_go: tuple[str, ...] = ()
+
+    @property
+    def blocked(self) -> tuple[str, ...]:
+        """Connectors with something in front of them, so that no counterpart or test plug goes on."""
+        return tuple(holder.connector for holder in self.holders if any(_in_front(holder, self)))
+
+    @property
+    def out_of_reach(self) -> tuple[str, ...]:
+        """Connectors too far from every edge for who stands there."""
+        return tuple(
+            holder.connector
+            for holder in self.holders
+            if min(*holder.at, self.size_mm[0] - holder.at[0], self.size_mm[1] - holder.at[1]) > REACH_MM
+        )
 
     @property
     def fits(self) -> bool:
         """Whether it fits the sheet that was asked for."""
         return self.size_mm == self.asked_mm
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Job:
+    """What a board is laid from."""
+
+    trees: tuple[tuple[Stretch, ...], ...]
+    holders: Mapping[str, HolderSize]
+    bend_factor: float
+    rows: tuple[BoardWay, ...]
+    hands: Mapping[BoardWay, Mapping[tuple[str, str], Wish]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Found:
+    """How it was laid: every piece on one sheet, what was kept of each, and which rows by hand had to be let go."""
+
+    size: tuple[float, float]
+    pieces: tuple[Laid, ...]
+    kept: tuple[Kept | None, ...]
+    let_go: tuple[BoardWay, ...] = ()
 
 
 def lay_board(conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace]) -> Board | None:
@@ -111,18 +172,78 @@ def lay_board(conversion: Conversion, laid: LaidLoom, places: Mapping[str, Splic
     if loom.board_width_mm is None or loom.board_height_mm is None or not edges or any(True for _ in loops_in(edges)):
         return None
     asked = (loom.board_width_mm, loom.board_height_mm)
-    trees = [stretches_of(piece) for piece in pieces_of(edges)]
-    holders = {tail.connector: _holder_size(conversion, tail.connector) for tail in laid.tails}
-    bend_factor = conversion.shop.bend_radius_factor
-    for size in _sheets(asked):
-        found, crowded = _all_pieces(trees, holders, size, bend_factor)
+    trees = tuple(stretches_of(piece) for piece in pieces_of(edges))
+    rows = tuple(row for row in conversion.board_ways if row.loom == loom.ref)
+    job = _Job(
+        trees=trees,
+        holders={tail.connector: _holder_size(conversion, tail.connector) for tail in laid.tails},
+        bend_factor=conversion.shop.bend_radius_factor,
+        rows=rows,
+        hands=wishes_of(rows, [stretch for tree in trees for stretch in tree]),
+    )
+    holes = {peg.peg: (peg.x_mm, peg.y_mm) for peg in conversion.board_pegs if peg.loom == loom.ref}
+    found = _on_the_drilled_board(job, asked, holes)
+    anew = found is None and _was_drilled(job)
+    if found is None:
+        found, holes = _on_a_new_board(job, asked), {} if anew else holes
+    return _assemble(conversion, laid, places, job, found, asked, holes, anew=anew)
+
+
+def _was_drilled(job: _Job) -> bool:
+    return any(row.x_mm is not None and row.set_by == "drilled" for row in job.rows)
+
+
+def _on_the_drilled_board(job: _Job, asked: tuple[float, float], holes: Mapping[int, Place]) -> _Found | None:
+    """The loom laid round what was drilled, or None where nothing was or where no way is found."""
+    drilled = [*holes.values(), *((row.x_mm, row.y_mm) for row in job.rows if row.x_mm is not None and row.y_mm is not None)]
+    if not drilled or all(row.x_mm is None for row in job.rows):
+        return None
+    width, height = max(x for x, _ in drilled), max(y for _, y in drilled)
+    size = next((size for size in _sheets(asked) if size[0] >= width and size[1] >= height), None)
+    for let_go in _less_and_less(job):
+        found = None if size is None else _all_pieces(job, size, let_go, ROUNDS[:1], keep=True)
         if found is not None:
-            return _assemble(conversion, laid, places, trees, holders, found, size, asked)
-        if crowded is not None:
-            break
-    pieces = [fan(tree) for tree in trees]
-    size = _sheet_round(pieces, holders)
-    return _assemble(conversion, laid, places, trees, holders, pieces, size, asked)
+            return found if any(found.kept) else None
+    return None
+
+
+def _on_a_new_board(job: _Job, asked: tuple[float, float]) -> _Found:
+    """The loom laid on the sheet asked for, or on the smallest on which a way is found; if on none, as a fan."""
+    for let_go in _less_and_less(job):
+        found = _searched(job, asked, let_go)
+        if found is not None:
+            return found
+    # A breakout round which its branches find no room is as crowded on the largest sheet.
+    roomy = (4 * max(asked[0], COMMON_SHEET_MM[0]), 4 * max(asked[1], COMMON_SHEET_MM[1]))
+    for let_go in _less_and_less(job):
+        if _all_pieces(job, roomy, let_go, ROUNDS[:1]) is not None:
+            for size in _sheets(asked):
+                found = _searched(job, size, let_go) if size != asked else None
+                if found is not None:
+                    return found
+    pieces = tuple(fan(tree) for tree in job.trees)
+    size, pieces = _sheet_round(pieces, job.holders)
+    return _Found(size=size, pieces=pieces, kept=tuple(None for _ in pieces), let_go=tuple(job.hands))
+
+
+def _less_and_less(job: _Job) -> Iterator[tuple[BoardWay, ...]]:
+    """Rows by hand to let go: none, then each in turn, then all."""
+    hands = tuple(job.hands)
+    yield ()
+    if len(hands) > 1:
+        yield from ((row,) for row in hands)
+    if hands:
+        yield hands
+
+
+def _searched(job: _Job, size: tuple[float, float], let_go: tuple[BoardWay, ...]) -> _Found | None:
+    """The loom on a new board of this size. A sheet that would be full is not searched at all, since that comes to nothing and takes long."""
+    wanted = math.fsum(wanted_mm2(tree, job.holders) for tree in job.trees)
+    room = _room(size)
+    share = wanted / (room.width_mm * room.height_mm) if room.width_mm > 0 and room.height_mm > 0 else math.inf
+    if share > FULL:
+        return None
+    return _all_pieces(job, size, let_go, ROUNDS if share < RATHER_FULL else ROUNDS[:1])
 
 
 def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
@@ -131,97 +252,201 @@ def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
     return HolderSize(part.plug_length_mm or STUD_MM, part.plug_width_mm or STUD_MM)
 
 
+def _room(size: tuple[float, float]) -> Room:
+    return Room(MARGIN_MM, MARGIN_MM, size[0] - MARGIN_MM, size[1] - MARGIN_MM)
+
+
 def _sheets(asked: tuple[float, float]) -> Iterator[tuple[float, float]]:
-    """The sheet asked for, several of it joined, and then the common sheet of plywood and several of that."""
-    joined = ((1, 1), (1, 2), (2, 1), (2, 2))
-    sizes = [(width * across, height * up) for width, height in (asked, COMMON_SHEET_MM) for across, up in joined]
-    yield from (size for size in dict.fromkeys(sizes) if size[0] >= asked[0] and size[1] >= asked[1])
+    """The sheet asked for, then several of it or of the common sheet of plywood joined: small before large, and narrow ones, over which one can reach, before square ones."""
+    joined = [(across, up) for across in range(1, 5) for up in range(1, 5) if across * up <= SHEETS_AT_MOST]
+    sizes = {(width * across, height * up) for width, height in (asked, COMMON_SHEET_MM) for across, up in joined}
+    larger = [size for size in sizes if size[0] >= asked[0] and size[1] >= asked[1] and size != asked]
+    yield asked
+    yield from sorted(larger, key=lambda size: (size[0] * size[1], min(size), size))
 
 
 def _all_pieces(
-    trees: list[tuple[Stretch, ...]], holders: dict[str, HolderSize], size: tuple[float, float], bend_factor: float
-) -> tuple[list[Laid] | None, str | None]:
-    """Every piece of the loom within one sheet, one above the other, or None; and a breakout too crowded for any sheet."""
-    width, height = size[0] - 2 * MARGIN_MM, size[1] - 2 * MARGIN_MM
-    pieces: list[Laid] = []
-    for tree in trees:
-        if width <= 0 or height <= 0:
-            return None, None
-        outcome = lay_in_sheet(
-            tree, holders, width_mm=width, height_mm=height, bend_factor=bend_factor,
-            beam=max(2, min(3, BEAM_WORK // len(tree))), grid=FINE if len(tree) <= MANY_STRETCHES else COARSE,
+    job: _Job, size: tuple[float, float], let_go: tuple[BoardWay, ...], rounds: Sequence[int], *, keep: bool = False
+) -> _Found | None:
+    """Every piece of the loom on one sheet, each in the room that the others leave, or None."""
+    room = _room(size)
+    if room.width_mm <= 0 or room.height_mm <= 0:
+        return None
+    wishes = {ends: wish for row, asks in job.hands.items() if row not in let_go for ends, wish in asks.items()}
+    grid = FINE if sum(len(tree) for tree in job.trees) <= MANY_STRETCHES else COARSE
+    keeps = [kept_of(job.rows, tree, wishes, job.bend_factor) if keep else None for tree in job.trees]
+    # What is kept takes its place before what is free to go anywhere.
+    order = sorted(range(len(job.trees)), key=lambda index: (keeps[index] is None, index))
+    taken: list[Stamp] = [grid.box(size[0] - TITLE_BLOCK_MM[0], 0.0, size[0], TITLE_BLOCK_MM[1])]
+    pieces: dict[int, Laid] = {}
+    for index in order:
+        tree = job.trees[index]
+        outcome = lay_tree(
+            Ask(tree=tree, holders=job.holders, room=room, bend_factor=job.bend_factor, grid=grid, taken=tuple(taken), kept=keeps[index], wishes=wishes),
+            rounds=rounds,
         )  # fmt: skip
         if outcome.laid is None:
-            return None, outcome.crowded
-        _, bottom, _, top = outcome.laid.box(holders)
-        height -= top - bottom + BETWEEN_PIECES_MM
-        pieces.append(outcome.laid)
-    return pieces, None
+            return None
+        pieces[index] = outcome.laid
+        taken += _stamps(tree, outcome.laid, job.holders, grid)
+    laid = tuple(pieces[index] for index in range(len(job.trees)))
+    if not any(keeps):
+        laid = _centred(laid, job.holders, size)
+    return _Found(size=size, pieces=laid, kept=tuple(keeps), let_go=let_go)
 
 
-def _sheet_round(pieces: list[Laid], holders: dict[str, HolderSize]) -> tuple[float, float]:
-    boxes = [laid.box(holders) for laid in pieces]
+def _stamps(tree: tuple[Stretch, ...], laid: Laid, holders: Mapping[str, HolderSize], grid: Grid) -> Iterator[Stamp]:
+    """The cells that a piece takes, with half the room between pieces round it."""
+    bundles = {frozenset((stretch.start, stretch.end)): stretch.bundle_mm for stretch in tree}
+    for ends, path in laid.paths.items():
+        yield grid.line(path.corners, bundles[frozenset(ends)] / 2 + BETWEEN_PIECES_MM / 2)
+        for node, place, heading in ((ends[0], path.start, path.first_heading_deg + 180.0), (ends[1], path.end, path.last_heading_deg)):
+            if node in holders:
+                size = holders[node]
+                yield grid.polygon(
+                    rectangle(place, heading, length_mm=size.length_mm, width_mm=size.width_mm, margin_mm=BETWEEN_PIECES_MM / 2)
+                )
+
+
+def _centred(pieces: tuple[Laid, ...], holders: Mapping[str, HolderSize], size: tuple[float, float]) -> tuple[Laid, ...]:
+    """All of it in the middle of the sheet, as far as the title block leaves that room."""
+    left, bottom, right, top = bounds([corner for piece in pieces for corner in _corners(piece, holders)])
+    dx, dy = (size[0] - right - left) / 2, (size[1] - top - bottom) / 2
+    for share in ((1.0, 1.0), (0.0, 1.0), (1.0, 0.0)):
+        moved = tuple(piece.moved(share[0] * dx, share[1] * dy) for piece in pieces)
+        corners = [corner for piece in moved for corner in _corners(piece, holders)]
+        if not any(x > size[0] - TITLE_BLOCK_MM[0] - CLEAR_OF_BLOCK_MM and y < TITLE_BLOCK_MM[1] + CLEAR_OF_BLOCK_MM for x, y in corners):
+            return moved
+    return pieces
+
+
+def _corners(piece: Laid, holders: Mapping[str, HolderSize]) -> Iterator[Place]:
+    """Places along everything that lies there, close enough to see whether the title block is free."""
+    for (near, far), path in piece.paths.items():
+        count = max(1, math.ceil(path.length_mm / 25.0))
+        yield from (path.at(path.length_mm * step / count)[0] for step in range(count + 1))
+        yield from path.corners
+        for node, place, heading in ((near, path.start, path.first_heading_deg + 180.0), (far, path.end, path.last_heading_deg)):
+            if node in holders:
+                yield from rectangle(place, heading, length_mm=holders[node].length_mm, width_mm=holders[node].width_mm)
+
+
+def _sheet_round(pieces: tuple[Laid, ...], holders: Mapping[str, HolderSize]) -> tuple[tuple[float, float], tuple[Laid, ...]]:
+    """A sheet on which these pieces have room one above the other, over the title block."""
+    boxes = [bounds(list(_corners(piece, holders))) for piece in pieces]
     width = max(right - left for left, _, right, _ in boxes) + 2 * MARGIN_MM
-    height = math.fsum(top - bottom + BETWEEN_PIECES_MM for _, bottom, _, top in boxes) + 2 * MARGIN_MM + TITLE_BLOCK_MM[1]
-    return math.ceil(width / 10) * 10.0, math.ceil(height / 10) * 10.0
+    at, moved = MARGIN_MM + TITLE_BLOCK_MM[1], []
+    for piece, (left, bottom, _, top) in zip(pieces, boxes, strict=True):
+        moved.append(piece.moved(MARGIN_MM - left, at - bottom))
+        at += top - bottom + BETWEEN_PIECES_MM
+    return (math.ceil(width / 10) * 10.0, math.ceil((at + MARGIN_MM) / 10) * 10.0), tuple(moved)
 
 
 def _assemble(
-    conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace], trees: list[tuple[Stretch, ...]], sizes: dict[str, HolderSize],
-    pieces: list[Laid], size: tuple[float, float], asked: tuple[float, float],
+    conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace], job: _Job, found: _Found, asked: tuple[float, float],
+    holes: Mapping[int, Place], *, anew: bool,
 ) -> Board:  # fmt: skip
     stretches: list[BoardStretch] = []
-    for tree, piece, placing in zip(trees, pieces, _placings(pieces, sizes, size), strict=True):
+    lines: list[Line] = []
+    for tree, piece, kept in zip(job.trees, found.pieces, found.kept, strict=True):
         by_ends = {frozenset((stretch.start, stretch.end)): stretch for stretch in tree}
         for (near, far), path in piece.paths.items():
-            stretches.append(_board_stretch(by_ends[frozenset((near, far))], near, far, path.placed(placing)))
-    holders = tuple(_holders(stretches, sizes))
-    legs = _legs(stretches)
+            item = _board_stretch(by_ends[frozenset((near, far))], near, far, path)
+            stays = kept is not None and kept.paths.get((near, far)) == path
+            stretches.append(item)
+            lines.append(
+                Line(
+                    path,
+                    [(s.from_mm, s.to_mm, s.over_mm) for s in item.sections],
+                    kept.shifts[near, far] if kept is not None and stays else (0.0, 0.0),
+                )
+            )
+    holders = tuple(_holders(stretches, job.holders))
+    pegs = pegs_of(
+        lines,
+        _legs(stretches),
+        peg_mm=conversion.shop.peg_diameter_mm,
+        pitch_mm=conversion.shop.peg_pitch_mm,
+        blocks=[Block(holder.at, holder.heading_deg, holder.length_mm, holder.width_mm) for holder in holders],
+        holes=holes,
+    )
     return Board(
         loom=laid.loom.ref,
-        size_mm=size,
+        size_mm=found.size,
         asked_mm=asked,
         stretches=tuple(stretches),
         holders=holders,
-        pegs=pegs_of(
-            [(item.path, [(s.from_mm, s.to_mm, s.over_mm) for s in item.sections]) for item in stretches],
-            legs,
-            peg_mm=conversion.shop.peg_diameter_mm,
-            pitch_mm=conversion.shop.peg_pitch_mm,
-        ),
+        pegs=pegs,
         marks=tuple(_marks(conversion, laid, places, stretches)),
-        method=" and ".join(dict.fromkeys(piece.method for piece in pieces)),
+        method=" and ".join(dict.fromkeys(piece.method for piece in found.pieces)),
+        moves=_moves(job, pegs, holes, anew=anew),
+        let_go=tuple(f"{row.from_node} to {row.to_node}" for row in found.let_go),
     )
 
 
-def _placings(pieces: list[Laid], sizes: dict[str, HolderSize], size: tuple[float, float]) -> list[Placing]:
-    """Pieces one above the other in the middle of the sheet, turned over where that keeps the title block clear."""
-    boxes = [piece.box(sizes) for piece in pieces]
-    total = math.fsum(top - bottom for _, bottom, _, top in boxes) + BETWEEN_PIECES_MM * (len(boxes) - 1)
-    at, placings = (size[1] + total) / 2, []
-    for piece, (left, bottom, right, top) in zip(pieces, boxes, strict=True):
-        at -= top - bottom
-        options = []
-        for flip_x, flip_y in ((False, False), (False, True), (True, False), (True, True)):
-            low_x, low_y = (-right if flip_x else left), (-top if flip_y else bottom)
-            spare = size[0] - (right - left)
-            for dx in (spare / 2, MARGIN_MM):
-                options.append(Placing(flip_x, flip_y, dx - low_x, at - low_y))
-        placings.append(min(options, key=lambda option: _in_the_way(piece, sizes, option, size)))
-        at -= BETWEEN_PIECES_MM
-    return placings
+def _moves(job: _Job, pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew: bool) -> Moves | None:
+    """What has changed since the board was drilled, or None where it was not."""
+    if not holes and not job.rows:
+        return None
+    used = {peg.number for peg in pegs}
+    everything = [stretch for tree in job.trees for stretch in tree]
+    return Moves(
+        new=tuple(peg.number for peg in pegs if peg.is_new),
+        kept=tuple(sorted(used & set(holes))),
+        empty=tuple(sorted(set(holes) - used)),
+        gone=tuple(f"{row.from_node} to {row.to_node}" for row in no_longer_there(job.rows, everything)),
+        anew=anew,
+    )
 
 
-def _in_the_way(piece: Laid, sizes: dict[str, HolderSize], placing: Placing, size: tuple[float, float]) -> int:
-    """How many corners of the loom lie where the title block goes."""
-    count = 0
-    for (_, far), path in piece.paths.items():
-        moved = path.placed(placing)
-        places = [moved.at(moved.length_mm * share / 10)[0] for share in range(11)]
-        if far in sizes:
-            places += rectangle(moved.end, moved.last_heading_deg, length_mm=sizes[far].length_mm, width_mm=sizes[far].width_mm)
-        count += sum(x > size[0] - TITLE_BLOCK_MM[0] and y < TITLE_BLOCK_MM[1] for x, y in places)
-    return count
+def drilled_rows(laid: LaidLoom, board: Board, rows: Sequence[BoardWay]) -> tuple[BoardWay, ...]:
+    """The rows that keep a board as it lies, one a run or tail. What was set by hand stays so."""
+    by_hand = {(row.from_node, row.to_node): row for row in rows if row.loom == board.loom and row.set_by == "hand"}
+    found: list[BoardWay] = []
+    for item in board.stretches:
+        between = [_shared_point(laid, before, after) for before, after in itertools.pairwise(item.sections)]
+        nodes = (item.start, *between, item.end)
+        for section, (here, there) in zip(item.sections, itertools.pairwise(nodes), strict=True):
+            path = item.path.cut(section.from_mm, section.to_mm)
+            if (there, here) in by_hand:
+                here, there, path = there, here, path.backwards()
+            row = row_of(board.loom, here, there, path)
+            found.append(row.model_copy(update={"set_by": "hand"}) if by_hand.pop((here, there), None) else row)
+    return (*by_hand.values(), *found)
+
+
+def drilled_pegs(board: Board, pegs: Sequence[BoardPeg]) -> tuple[BoardPeg, ...]:
+    """Every hole of a board: those in use, and those that are empty now but still there, so that no number is used twice."""
+    anew = board.moves is not None and board.moves.anew
+    holes = {} if anew else {peg.peg: peg for peg in pegs if peg.loom == board.loom}
+    for peg in board.pegs:
+        holes.setdefault(peg.number, BoardPeg(loom=board.loom, peg=peg.number, x_mm=round(peg.at[0], 2), y_mm=round(peg.at[1], 2)))
+    return tuple(holes[number] for number in sorted(holes))
+
+
+def _in_front(holder: Holder, board: Board) -> Iterator[str]:
+    """What lies where this holder's counterpart is pushed on."""
+    ahead_of = rectangle(
+        ahead(holder.at, holder.heading_deg, holder.length_mm), holder.heading_deg, length_mm=FRONT_MM, width_mm=holder.width_mm
+    )
+    zone = (*ahead_of, ahead_of[0])
+    middle = ahead(holder.at, holder.heading_deg, holder.length_mm + FRONT_MM / 2)
+    reach = FRONT_MM + holder.width_mm
+    for item in board.stretches:
+        left, bottom, right, top = bounds(item.path.corners)
+        if (
+            left - reach < middle[0] < right + reach
+            and bottom - reach < middle[1] < top + reach
+            and lines_apart_mm(zone, item.path.corners) < item.bundle_mm / 2
+        ):
+            yield f"{item.start} to {item.end}"
+    for other in board.holders:
+        if (
+            other is not holder
+            and math.dist(other.at, middle) < reach + other.length_mm + other.width_mm
+            and lines_apart_mm(zone, (*other.corners, other.corners[0])) <= 0.0
+        ):
+            yield other.connector
 
 
 def _board_stretch(stretch: Stretch, near: str, far: str, path: Path) -> BoardStretch:
@@ -234,7 +459,7 @@ def _board_stretch(stretch: Stretch, near: str, far: str, path: Path) -> BoardSt
     return BoardStretch(near, far, path, tuple(sections))
 
 
-def _holders(stretches: list[BoardStretch], sizes: dict[str, HolderSize]) -> Iterator[Holder]:
+def _holders(stretches: list[BoardStretch], sizes: Mapping[str, HolderSize]) -> Iterator[Holder]:
     for item in stretches:
         if item.start in sizes:
             yield Holder(

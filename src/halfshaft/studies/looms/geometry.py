@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 Place = tuple[float, float]
 
@@ -169,38 +170,56 @@ class Path:
             points.extend(piece.corners[1:])
         return tuple(points)
 
-    def placed(self, to: Placing) -> Path:
-        """The same line, turned over and moved."""
-        return Path(tuple(_placed(piece, to) for piece in self.pieces))
+    @property
+    def last_straight_mm(self) -> float:
+        """How far it goes straight at its end."""
+        last = self.pieces[-1]
+        return last.length_mm if isinstance(last, Straight) else 0.0
+
+    @property
+    def bends(self) -> tuple[tuple[float, float, float], ...]:
+        """Each bend with the straight before it: length, turn to the left, radius."""
+        found, before_mm = [], 0.0
+        for piece in self.pieces:
+            if isinstance(piece, Bend):
+                found.append((before_mm, piece.turn_deg, piece.radius_mm))
+                before_mm = 0.0
+            else:
+                before_mm += piece.length_mm
+        return tuple(found)
+
+    def moved(self, dx_mm: float, dy_mm: float) -> Path:
+        """The same line elsewhere."""
+        return Path(tuple(replace(piece, start=(piece.start[0] + dx_mm, piece.start[1] + dy_mm)) for piece in self.pieces))
+
+    def backwards(self) -> Path:
+        """The same line walked from its end."""
+        return Path(tuple(_backwards(piece) for piece in reversed(self.pieces)))
+
+    def cut(self, from_mm: float, to_mm: float) -> Path:
+        """The part of it between two lengths along it."""
+        pieces: list[Piece] = []
+        at = 0.0
+        for piece in self.pieces:
+            low, high = max(from_mm - at, 0.0), min(to_mm - at, piece.length_mm)
+            if high - low > 1e-9:
+                if isinstance(piece, Straight):
+                    pieces.append(Straight(piece.at(low), piece.heading_deg, high - low))
+                else:
+                    turn = math.copysign(math.degrees((high - low) / piece.radius_mm), piece.turn_deg)
+                    pieces.append(Bend(piece.at(low), piece.heading_at(low), piece.radius_mm, turn))
+            at += piece.length_mm
+        if not pieces:
+            place, heading = self.at(from_mm)
+            pieces.append(Straight(place, heading, 0.0))
+        return Path(tuple(pieces))
 
 
-@dataclass(frozen=True, slots=True)
-class Placing:
-    """Turn a drawing over, left for right or top for bottom, and then move it. Lengths stay what they are."""
-
-    flip_x: bool
-    flip_y: bool
-    dx_mm: float
-    dy_mm: float
-
-    def place(self, place: Place) -> Place:
-        """Where a place comes to lie."""
-        x, y = place
-        return (-x if self.flip_x else x) + self.dx_mm, (-y if self.flip_y else y) + self.dy_mm
-
-    def heading(self, heading_deg: float) -> float:
-        """Where a heading points afterwards."""
-        if self.flip_x:
-            heading_deg = 180.0 - heading_deg
-        return (-heading_deg if self.flip_y else heading_deg) % 360.0
-
-
-def _placed(piece: Piece, to: Placing) -> Piece:
-    start, heading = to.place(piece.start), to.heading(piece.heading_deg)
+def _backwards(piece: Piece) -> Piece:
+    end, heading = piece.at(piece.length_mm), (piece.heading_at(piece.length_mm) + 180.0) % 360.0
     if isinstance(piece, Straight):
-        return Straight(start, heading, piece.length_mm)
-    turn = -piece.turn_deg if to.flip_x != to.flip_y else piece.turn_deg
-    return Bend(start, heading, piece.radius_mm, turn)
+        return Straight(end, heading, piece.length_mm)
+    return Bend(end, heading, piece.radius_mm, -piece.turn_deg)
 
 
 def rectangle(at: Place, heading_deg: float, *, length_mm: float, width_mm: float, margin_mm: float = 0.0) -> tuple[Place, ...]:
@@ -225,3 +244,27 @@ def turn_between(first_deg: float, second_deg: float) -> float:
     """Smallest angle from one heading to another, 0 to 180."""
     apart = abs(first_deg - second_deg) % 360.0
     return min(apart, 360.0 - apart)
+
+
+def lines_apart_mm(first: Sequence[Place], second: Sequence[Place]) -> float:
+    """Least distance between two lines of points; nothing where they cross."""
+    return min(_apart_mm(a, b, c, d) for (a, b), (c, d) in itertools.product(itertools.pairwise(first), itertools.pairwise(second)))
+
+
+def _apart_mm(a: Place, b: Place, c: Place, d: Place) -> float:
+    if _side(a, b, c) * _side(a, b, d) < 0 and _side(c, d, a) * _side(c, d, b) < 0:
+        return 0.0
+    return min(point_apart_mm(a, c, d), point_apart_mm(b, c, d), point_apart_mm(c, a, b), point_apart_mm(d, a, b))
+
+
+def _side(a: Place, b: Place, c: Place) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def point_apart_mm(place: Place, here: Place, there: Place) -> float:
+    """Distance of a place from a straight line between two others."""
+    dx, dy = there[0] - here[0], there[1] - here[1]
+    length2 = dx * dx + dy * dy
+    share = ((place[0] - here[0]) * dx + (place[1] - here[1]) * dy) / length2 if length2 else 0.0
+    share = min(max(share, 0.0), 1.0)
+    return math.hypot(place[0] - here[0] - share * dx, place[1] - here[1] - share * dy)

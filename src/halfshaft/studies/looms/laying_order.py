@@ -11,6 +11,7 @@ from halfshaft.studies.looms.trees import Stretch
 
 GAP_MM = 20.0
 NODE_MM = 48.0
+LEAST_BEND_MM, ROUND_UP_MM = 20.0, 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,25 +33,24 @@ class Task:
     is_leaf: bool
     share_deg: float
     shares_after_deg: tuple[float, ...]
-    shares_beyond_deg: tuple[float, ...]
     pending_leaves: int
+    own_mm2: float
+    beyond_mm2: float
     node_mm: float
     far_node_mm: float
 
 
-def order_of(
-    stretches: tuple[Stretch, ...], urgent: Mapping[str, int] | None = None, *, backwards: bool = False
-) -> list[tuple[Stretch, bool]]:
+def order_of(stretches: tuple[Stretch, ...], *, backwards: bool = False, root: str | None = None) -> list[tuple[Stretch, bool]]:
     """The stretches in the order in which they are laid, and whether each is walked from its start to its end.
 
-    First the longest line through the tree, from its end with the smaller name (or, backwards, the other); then, by weight, what hangs from it.
-    What leads to an urgent node comes before the rest, the most urgent first.
+    First the longest line through the tree, from its end with the smaller name (or, backwards, the other), or from a given root; then, by
+    weight, what hangs from it.
     """
     at: dict[str, list[Stretch]] = defaultdict(list)
     for stretch in stretches:
         at[stretch.start].append(stretch)
         at[stretch.end].append(stretch)
-    first = _furthest(at, sorted(at)[0])[0]
+    first = root or _furthest(at, sorted(at)[0])[0]
     last, parents = _furthest(at, first)
     trunk: list[Stretch] = []
     node = last
@@ -59,7 +59,7 @@ def order_of(
         trunk.append(stretch)
         node = stretch.start if stretch.end == node else stretch.end
     trunk.reverse()
-    if trunk and (last < first) != backwards:
+    if root is None and trunk and (last < first) != backwards:
         first, trunk = last, trunk[::-1]
     ordered: list[tuple[Stretch, bool]] = []
     reached, used = [first], set()
@@ -71,7 +71,7 @@ def order_of(
     weights: dict[tuple[str, int], float] = {}
     waiting = [(node, s) for node in reached for s in at[node] if id(s) not in used]
     while waiting:
-        waiting.sort(key=lambda item: _rank(at, item[0], item[1], weights, urgent or {}))
+        waiting.sort(key=lambda item: (-_weight(at, item[0], item[1], weights), item[1].start, item[1].end))
         node, stretch = waiting.pop(0)
         forward = stretch.start == node
         ordered.append((stretch, forward))
@@ -79,13 +79,6 @@ def order_of(
         other = stretch.end if forward else stretch.start
         waiting.extend((other, s) for s in at[other] if id(s) not in used)
     return ordered
-
-
-def _rank(
-    at: Mapping[str, list[Stretch]], node: str, stretch: Stretch, weights: dict[tuple[str, int], float], urgent: Mapping[str, int]
-) -> tuple[int, float, str, str]:
-    far = stretch.end if stretch.start == node else stretch.start
-    return -urgent.get(far, 0), -_weight(at, node, stretch, weights), stretch.start, stretch.end
 
 
 def _furthest(at: Mapping[str, list[Stretch]], start: str) -> tuple[str, dict[str, Stretch]]:
@@ -123,6 +116,7 @@ def tasks_of(ordered: list[tuple[Stretch, bool]], holders: Mapping[str, HolderSi
     for stretch, near, far in walked:
         below[near].append((stretch, far))
     shares = _shares(below, holders)
+    beyond = _beyond(walked, holders)
     # The disc round a breakout belongs to its own branches; it shrinks where the next breakout is near.
     around = {node: NODE_MM for _, near, far in walked for node in (near, far)}
     for stretch, near, far in walked:
@@ -136,17 +130,43 @@ def tasks_of(ordered: list[tuple[Stretch, bool]], holders: Mapping[str, HolderSi
                 key=(near, far),
                 length_mm=stretch.length_mm,
                 half_mm=(stretch.bundle_mm + GAP_MM) / 2,
-                bend_mm=max(bend_factor * stretch.bundle_mm, 20.0),
+                bend_mm=bend_mm(stretch, bend_factor),
                 is_leaf=far not in below,
                 share_deg=shares[near, far],
                 shares_after_deg=tuple(sorted((shares[near, o] for _, o in below[near] if (near, o) not in laid), reverse=True)),
-                shares_beyond_deg=tuple(sorted((shares[far, o] for _, o in below.get(far, ())), reverse=True)),
                 pending_leaves=sum(o not in below for _, o in below.get(far, ())),
+                own_mm2=_own_mm2(stretch, holders.get(far)),
+                beyond_mm2=beyond[far],
                 node_mm=around[near],
                 far_node_mm=around[far],
             )
         )
     return tasks
+
+
+def bend_mm(stretch: Stretch, bend_factor: float) -> float:
+    """The radius with which a stretch is bent: what its bundle asks for, and up to the next ten, so that a wire more does not spoil a drilled board."""
+    return max(math.ceil(bend_factor * stretch.bundle_mm / ROUND_UP_MM) * ROUND_UP_MM, LEAST_BEND_MM)
+
+
+def _beyond(walked: list[tuple[Stretch, str, str]], holders: Mapping[str, HolderSize]) -> dict[str, float]:
+    """About how much of a sheet is wanted by all that hangs beyond each node: bundles with room for fingers on both sides, and holders."""
+    beyond: dict[str, float] = defaultdict(float)
+    for stretch, near, far in reversed(walked):
+        beyond[near] += beyond[far] + _own_mm2(stretch, holders.get(far))
+    return beyond
+
+
+def wanted_mm2(stretches: tuple[Stretch, ...], holders: Mapping[str, HolderSize]) -> float:
+    """About how much of a sheet a whole tree wants."""
+    nodes = {node for stretch in stretches for node in (stretch.start, stretch.end) if node in holders}
+    return math.fsum(_own_mm2(stretch, None) for stretch in stretches) + math.fsum(
+        holders[node].length_mm * holders[node].width_mm for node in sorted(nodes)
+    )
+
+
+def _own_mm2(stretch: Stretch, holder: HolderSize | None) -> float:
+    return stretch.length_mm * (stretch.bundle_mm + 2 * GAP_MM) + (holder.length_mm * holder.width_mm if holder else 0.0)
 
 
 def _shares(below: Mapping[str, list[tuple[Stretch, str]]], holders: Mapping[str, HolderSize]) -> dict[tuple[str, str], float]:

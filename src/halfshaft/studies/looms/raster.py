@@ -34,28 +34,46 @@ class Grid:
 
     def disc(self, centre: Place, radius_mm: float) -> Stamp:
         """A stamp of a disc."""
+        cell, reach = self.cell_mm, (radius_mm + self.cell_mm * 0.70711) / self.cell_mm
+        x, y = centre[0] / cell - 0.5, centre[1] / cell - 0.5
         stamp: Stamp = {}
-        self._stroke(stamp, centre, centre, radius_mm)
+        for row in self._rows(centre[1] - reach * cell, centre[1] + reach * cell):
+            half = math.sqrt(max(reach * reach - (row - y) ** 2, 0.0))
+            first, last = math.ceil(x - half) + _SHIFT, math.floor(x + half) + _SHIFT
+            if last >= first:
+                stamp[row] = ((1 << (last - first + 1)) - 1) << first
         return stamp
 
     def box(self, left: float, bottom: float, right: float, top: float) -> Stamp:
         """A stamp of an upright rectangle."""
-        wider_mm = self.cell_mm * math.sqrt(0.5)
+        wider_mm = self.cell_mm * 0.70711
         mask = self._mask(left - wider_mm, right + wider_mm)
         return dict.fromkeys(self._rows(bottom - wider_mm, top + wider_mm), mask) if mask else {}
 
     def polygon(self, corners: Sequence[Place]) -> Stamp:
         """A stamp of a convex polygon."""
-        wider_mm = self.cell_mm * math.sqrt(0.5)
-        stamp = self.line((*corners, corners[0]), 0.0)
-        low, high = min(y for _, y in corners) - wider_mm, max(y for _, y in corners) + wider_mm
-        edges = list(zip(corners, (*corners[1:], corners[0]), strict=True))
-        for row in self._rows(low, high):
-            y = (row + 0.5) * self.cell_mm
-            xs = [x0 + (y - y0) / (y1 - y0) * (x1 - x0) for (x0, y0), (x1, y1) in edges if y0 != y1 and min(y0, y1) <= y <= max(y0, y1)]
-            if xs:
-                stamp[row] = stamp.get(row, 0) | self._mask(min(xs), max(xs))
+        wider_mm = self.cell_mm * 0.70711
+        edges = [
+            (here, there) if here[1] <= there[1] else (there, here) for here, there in zip(corners, (*corners[1:], corners[0]), strict=True)
+        ]
+        stamp: Stamp = {}
+        for row in self._rows(min(y for _, y in corners) - wider_mm, max(y for _, y in corners) + wider_mm):
+            # All of the polygon that is within reach of this row, above and below.
+            low, high = (row + 0.5) * self.cell_mm - wider_mm, (row + 0.5) * self.cell_mm + wider_mm
+            left, right = 1e18, -1e18
+            for (x0, y0), (x1, y1) in edges:
+                if y0 <= high and y1 >= low:
+                    slope = (x1 - x0) / (y1 - y0) if y1 > y0 else 0.0
+                    for x in (x0 + (low - y0) * slope if y0 < low else x0, x1 - (y1 - high) * slope if y1 > high else x1):
+                        left, right = min(left, x), max(right, x)
+            if right >= left:
+                stamp[row] = self._mask(left - wider_mm, right + wider_mm)
         return stamp
+
+    def outside(self, stamp: Stamp, left_mm: float, bottom_mm: float, right_mm: float, top_mm: float) -> int:
+        """How many cells of a stamp lie outside an upright rectangle."""
+        rows, mask = self._rows(bottom_mm, top_mm), self._mask(left_mm, right_mm)
+        return sum((cells & ~mask if row in rows else cells).bit_count() for row, cells in stamp.items())
 
     def _mask(self, left_mm: float, right_mm: float) -> int:
         """Bits of the cells whose centres lie between two x."""
@@ -68,6 +86,9 @@ class Grid:
 
     def _stroke(self, stamp: Stamp, start: Place, end: Place, half_width_mm: float) -> None:
         half = half_width_mm + self.cell_mm * 0.70711
+        if start[0] == end[0] or start[1] == end[1]:
+            self._upright(stamp, start, end, half)
+            return
         low, high = (start, end) if start[1] <= end[1] else (end, start)
         rise = high[1] - low[1]
         length = math.hypot(rise, high[0] - low[0])
@@ -81,6 +102,13 @@ class Grid:
                     stamp[row] = stamp.get(row, 0) | mask
         if inner:
             self._strip(stamp, inner, low, (high[0] - low[0]) / rise, half * length / rise)
+
+    def _upright(self, stamp: Stamp, start: Place, end: Place, half: float) -> None:
+        """A level or upright line; its ends are taken as square, which is quicker and takes a little more."""
+        mask = self._mask(min(start[0], end[0]) - half, max(start[0], end[0]) + half)
+        if mask:
+            for row in self._rows(min(start[1], end[1]) - half, max(start[1], end[1]) + half):
+                stamp[row] = stamp.get(row, 0) | mask
 
     def _strip(self, stamp: Stamp, rows: range, low: Place, slope: float, reach_mm: float) -> None:
         cell = self.cell_mm
