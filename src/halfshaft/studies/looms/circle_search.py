@@ -35,7 +35,7 @@ SOFT_STEPS, STIFF_STEPS = 45, 60
 # Every so many rounds the worst chain goes on from the best layout, or from a new one, by turns.
 EXCHANGE = 25
 # More rounds than twice this are shared out over legs of so many.
-LEG = 200
+LEG = 120
 # Two circles of sizes so many places apart are changed over.
 SWAP_REACH = 2
 GAP_SAMPLES = 160
