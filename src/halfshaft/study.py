@@ -8,7 +8,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
-from halfshaft.studies.looms.board import Board, board_findings, lay_board
+from halfshaft.studies.looms.board import Board, board_findings, drilled_pegs, drilled_rows, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.routing import Routing, lay
@@ -58,6 +58,18 @@ class Study:
         """The board of every loom that has one, by the loom's mark."""
         boards = ((laid.loom.ref, lay_board(self.conversion, laid, self.splice_places)) for laid in self.routing.looms)
         return {ref: board for ref, board in boards if board is not None}
+
+    def with_board_kept(self, loom: str) -> Conversion:
+        """The conversion with the present board of a loom written down as drilled."""
+        conversion, board = self.conversion, self.boards[loom]
+        ways = drilled_rows(self.routing.loom(loom), board, conversion.board_ways)
+        pegs = drilled_pegs(board, conversion.board_pegs)
+        return conversion.model_copy(
+            update={
+                "board_ways": (*(row for row in conversion.board_ways if row.loom != loom), *ways),
+                "board_pegs": (*(peg for peg in conversion.board_pegs if peg.loom != loom), *pegs),
+            }
+        )
 
     @cached_property
     def wires(self) -> WiresResult:
