@@ -159,6 +159,29 @@ def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
     click.echo(f"{target}: {len(made.items)} files in all, listed in contents.json")
 
 
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("loom")
+def keep(folder: Path, loom: str) -> None:
+    """Keep the board of LOOM in FOLDER as it is laid now, because it is being drilled.
+
+    Every stretch and every hole is written into board_ways.csv and board_pegs.csv. From then on a change of the
+    conversion moves only what it must, and the findings say which pegs to drill and which to leave empty.
+    """
+    from halfshaft.errors import HalfshaftError
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import put_files
+    from halfshaft.model.references import nearest
+
+    study = _study(folder)
+    _progress()("laying the boards")
+    if loom not in study.boards:
+        raise HalfshaftError(f"no loom {loom!r} has a board{nearest(loom, study.boards)}")
+    kept = folder_files(study.with_board_kept(loom))
+    put_files({name: kept[name] for name in ("board_ways.csv", "board_pegs.csv")}, folder)
+    click.echo(f"kept board {loom}: {len(study.boards[loom].stretches)} stretches, {len(study.boards[loom].pegs)} pegs")
+
+
 @commands.group()
 def sheet() -> None:
     """The same conversion as one .xlsx workbook, there and back."""

@@ -131,12 +131,14 @@ def _boards(study: Study) -> str:
             f"{board.size_mm[0]:.0f} x {board.size_mm[1]:.0f}",
             "yes" if board.fits else "no",
             len(board.holders),
+            len(board.blocked),
+            len(board.out_of_reach),
             len(board.pegs),
             board.method,
         )
         for ref, board in study.boards.items()
     ]
-    return _table(("board", "sheet mm", "fits", "holders", "pegs", "laid by"), rows)
+    return _table(("board", "sheet mm", "fits", "holders", "blocked", "out of reach", "pegs", "laid by"), rows)
 
 
 def _parts(study: Study) -> str:

@@ -11,7 +11,7 @@ from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.bends import bend_findings
-from halfshaft.studies.looms.board import Board, board_findings, lay_board
+from halfshaft.studies.looms.board import Board, board_findings, drilled_pegs, drilled_rows, lay_board
 from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
 from halfshaft.studies.looms.costs import LoomCost, loom_costs
 from halfshaft.studies.looms.covering_rules import covering_findings
@@ -80,6 +80,18 @@ class Study:
         """The board of every loom that has one, by the loom's mark."""
         boards = ((laid.loom.ref, lay_board(self.conversion, laid, self.splice_places)) for laid in self.routing.looms)
         return {ref: board for ref, board in boards if board is not None}
+
+    def with_board_kept(self, loom: str) -> Conversion:
+        """The conversion with the present board of a loom written down as drilled."""
+        conversion, board = self.conversion, self.boards[loom]
+        ways = drilled_rows(self.routing.loom(loom), board, conversion.board_ways)
+        pegs = drilled_pegs(board, conversion.board_pegs)
+        return conversion.model_copy(
+            update={
+                "board_ways": (*(row for row in conversion.board_ways if row.loom != loom), *ways),
+                "board_pegs": (*(peg for peg in conversion.board_pegs if peg.loom != loom), *pegs),
+            }
+        )
 
     @cached_property
     def wires(self) -> WiresResult:

@@ -71,6 +71,40 @@ def write_file(data: bytes, path: Path) -> None:
             shutil.rmtree(aside, ignore_errors=True)
 
 
+def put_files(files: Mapping[str, bytes], folder: Path) -> None:
+    """Write some files into a folder that is there, over those of the same name; the others stay as they are.
+
+    Raises OutputError where the disk refuses; then nothing has changed.
+    """
+    aside: Path | None = None
+    try:
+        aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
+        for name, data in files.items():
+            (aside / name).write_bytes(data)
+        _put_each(list(files), aside, folder)
+    except OSError as error:
+        raise OutputError(f"{folder} could not be written: {error.strerror or error}; nothing has changed") from None
+    finally:
+        if aside is not None:
+            shutil.rmtree(aside, ignore_errors=True)
+
+
+def _put_each(names: list[str], aside: Path, folder: Path) -> None:
+    done: list[str] = []
+    try:
+        for name in names:
+            if (folder / name).exists():
+                (folder / name).rename(aside / f"last-{name}")
+            done.append(name)
+            (aside / name).rename(folder / name)
+    except BaseException:  # whoever is interrupted here wants the old files back no less than after a refusal
+        for name in done:
+            (folder / name).unlink(missing_ok=True)
+            if (aside / f"last-{name}").exists():
+                (aside / f"last-{name}").rename(folder / name)
+        raise
+
+
 def _may_go(folder: Path, replaces: str | None) -> bool:
     if not folder.is_dir():
         return False

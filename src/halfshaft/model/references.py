@@ -104,6 +104,7 @@ def bad_references(
         found.extend(_hoses(conversion))
     if check.lost.isdisjoint(("devices", "parts")):
         found.extend(_screens(conversion, check))
+    found.extend(_board_ways(conversion, check))
     return found
 
 
@@ -194,6 +195,13 @@ class _Checker:
             return self._connector(device, connector, value)
         return self._pin(value)
 
+    def node(self, value: str) -> str:
+        """What is wrong with the name of a route point or of a connector."""
+        if "." not in value:
+            return "" if self._is_known("points", value) else f"no point {value!r}{nearest(value, self.known['points'])}"
+        device, _, connector = value.partition(".")
+        return self._connector(device, connector, value)
+
     def _is_known(self, table: str, name: Any) -> bool:
         return table in self.lost or name in self.known[table]
 
@@ -246,6 +254,23 @@ def _places_of_splices(conversion: Conversion) -> Iterator[BadReference]:
                 ("splices", index, "from_point"),
                 f"run {run.ref} goes from {run.from_point} to {run.to_point}, so {splice.ref} cannot be measured from {splice.from_point}",
             )
+
+
+def _board_ways(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:
+    """How a stretch lies on a board: its ends are points or connectors, a place has two numbers, and a bend three."""
+    for index, row in enumerate(conversion.board_ways):
+        for field in ("from_node", "to_node"):
+            message = check.node(getattr(row, field))
+            if message:
+                yield BadReference(("board_ways", index, field), message)
+        if row.from_node == row.to_node:
+            yield BadReference(("board_ways", index, "to_node"), f"begins and ends at {row.from_node}; a stretch has two ends")
+        if (row.x_mm is None) != (row.y_mm is None):
+            field = "x_mm" if row.x_mm is None else "y_mm"
+            yield BadReference(("board_ways", index, field), "a place has x_mm and y_mm; give both, or neither where it is not fixed")
+        bend = [field for field in ("before_mm", "turn_deg", "radius_mm") if getattr(row, field) is None]
+        if bend and (len(bend) < 3 or row.more_bends):
+            yield BadReference(("board_ways", index, bend[0]), "a bend has before_mm, turn_deg and radius_mm; give all three, or none")
 
 
 def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:

@@ -16,7 +16,7 @@ from halfshaft.model.finding import Basis, Finding
 from halfshaft.model.wires import BoardPeg, BoardWay
 from halfshaft.studies.looms.fan import fan
 from halfshaft.studies.looms.geometry import Path, Place, ahead, bounds, lines_apart_mm, rectangle
-from halfshaft.studies.looms.kept import Kept, kept_of, no_longer_there, row_of, wishes_of
+from halfshaft.studies.looms.kept import Kept, kept_of, no_longer_there, row_of, same_way, wishes_of
 from halfshaft.studies.looms.laying_order import HolderSize, wanted_mm2
 from halfshaft.studies.looms.layout import COARSE, FINE, FRONT_MM, ROUNDS, Ask, Laid, lay_tree
 from halfshaft.studies.looms.pegs import Block, Leg, Line, Peg, pegs_of
@@ -354,13 +354,7 @@ def _assemble(
             item = _board_stretch(by_ends[frozenset((near, far))], near, far, path)
             stays = kept is not None and kept.paths.get((near, far)) == path
             stretches.append(item)
-            lines.append(
-                Line(
-                    path,
-                    [(s.from_mm, s.to_mm, s.over_mm) for s in item.sections],
-                    kept.shifts[near, far] if kept is not None and stays else (0.0, 0.0),
-                )
-            )
+            lines.append(_line(item, kept.shifts[near, far] if kept is not None and stays else (0.0, 0.0)))
     holders = tuple(_holders(stretches, job.holders))
     pegs = pegs_of(
         lines,
@@ -384,6 +378,15 @@ def _assemble(
     )
 
 
+def _line(item: BoardStretch, moved_mm: Place) -> Line:
+    """A stretch as pegs see it, always walked from the same end, so that it wants the same pegs whichever end was laid first."""
+    sections = [(section.from_mm, section.to_mm, section.over_mm) for section in item.sections]
+    if item.start <= item.end:
+        return Line(item.path, sections, moved_mm)
+    whole_mm = sections[-1][1]
+    return Line(item.path.backwards(), [(whole_mm - to, whole_mm - start, over) for start, to, over in reversed(sections)], moved_mm)
+
+
 def _moves(job: _Job, pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew: bool) -> Moves | None:
     """What has changed since the board was drilled, or None where it was not."""
     if not holes and not job.rows:
@@ -400,19 +403,28 @@ def _moves(job: _Job, pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew
 
 
 def drilled_rows(laid: LaidLoom, board: Board, rows: Sequence[BoardWay]) -> tuple[BoardWay, ...]:
-    """The rows that keep a board as it lies, one a run or tail. What was set by hand stays so."""
-    by_hand = {(row.from_node, row.to_node): row for row in rows if row.loom == board.loom and row.set_by == "hand"}
-    found: list[BoardWay] = []
+    """The rows that keep a board as it lies, one a run or tail. What was set by hand stays so, and a row that is still right stays as it is."""
+    known = {
+        (row.from_node, row.to_node): row
+        for row in rows
+        if row.loom == board.loom and f"{row.from_node} to {row.to_node}" not in board.let_go
+    }
+    made: dict[tuple[str, str], BoardWay] = {}
     for item in board.stretches:
         between = [_shared_point(laid, before, after) for before, after in itertools.pairwise(item.sections)]
         nodes = (item.start, *between, item.end)
         for section, (here, there) in zip(item.sections, itertools.pairwise(nodes), strict=True):
             path = item.path.cut(section.from_mm, section.to_mm)
-            if (there, here) in by_hand:
+            if (there, here) in known:
                 here, there, path = there, here, path.backwards()
             row = row_of(board.loom, here, there, path)
-            found.append(row.model_copy(update={"set_by": "hand"}) if by_hand.pop((here, there), None) else row)
-    return (*by_hand.values(), *found)
+            old = known.get((here, there))
+            if old is not None and old.set_by == "hand":
+                row = row.model_copy(update={"set_by": "hand"})
+            made[here, there] = old if old is not None and same_way(old, row) else row
+    by_hand = {ends: row for ends, row in known.items() if row.set_by == "hand"}
+    order = [*(ends for ends in known if ends in made or ends in by_hand), *(ends for ends in made if ends not in known)]
+    return tuple(made.get(ends) or by_hand[ends] for ends in order)
 
 
 def drilled_pegs(board: Board, pegs: Sequence[BoardPeg]) -> tuple[BoardPeg, ...]:
@@ -535,18 +547,97 @@ def _splice_mark(laid: LaidLoom, splice: SplicePlace, stretches: list[BoardStret
 def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:
     """All rules about boards."""
     for board in boards.values():
-        if not board.fits:
-            asked, size = board.asked_mm, board.size_mm
-            yield Finding(
-                rule="looms.board-too-small",
-                level="fix",
-                about=(board.loom,),
-                text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm. The search proves nothing: a longer tail at a crowded point, or a shop that turns a branch by hand, may find one. Look where holders stand close.",
-                value=max(size[0] / asked[0], size[1] / asked[1]),
-                limit=1.0,
-                unit="sheets",
-                basis=Basis("common practice", "sheet named for this loom in looms.csv"),
-            )
+        yield from too_small(board)
+        yield from hand_cannot_be_kept(board)
+        yield from board_anew(board)
+        yield from pegs_moved(board)
+
+
+def too_small(board: Board) -> Iterator[Finding]:
+    """A loom is laid on a larger sheet than the one named for it."""
+    if board.fits:
+        return
+    asked, size = board.asked_mm, board.size_mm
+    yield Finding(
+        rule="looms.board-too-small",
+        level="fix",
+        about=(board.loom,),
+        text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm{_joined_words(size, asked)}. The search proves nothing: a longer tail at a crowded point, or a branch turned by hand, may find one. Look where holders stand close.",
+        value=max(size[0] / asked[0], size[1] / asked[1]),
+        limit=1.0,
+        unit="sheets",
+        basis=Basis("common practice", "sheet named for this loom in looms.csv"),
+    )
+
+
+def _joined_words(size: tuple[float, float], asked: tuple[float, float]) -> str:
+    """How many sheets those are, where they are whole ones."""
+    for width, height in (asked, COMMON_SHEET_MM):
+        across, up = size[0] / width, size[1] / height
+        if across == int(across) and up == int(up):
+            count = int(across * up)
+            return f", {count} sheets of {width:.0f} x {height:.0f} joined" if count > 1 else ", the common sheet"
+    return ""
+
+
+def hand_cannot_be_kept(board: Board) -> Iterator[Finding]:
+    """A stretch cannot lie as it was turned by hand."""
+    for way in board.let_go:
+        yield Finding(
+            rule="looms.hand-cannot-be-kept",
+            level="fix",
+            about=(board.loom, way),
+            text=f"Board {board.loom}: no way was found with {way} as it was turned by hand, so it lies as the program laid it. Give it another heading in board_ways.csv, or delete that row.",
+            basis=Basis("common practice", "what is turned by hand is obeyed where the rest can be laid round it"),
+        )
+
+
+def board_anew(board: Board) -> Iterator[Finding]:
+    """Nothing of a drilled board could be kept."""
+    if board.moves is not None and board.moves.anew:
+        yield Finding(
+            rule="looms.board-anew",
+            level="fix",
+            about=(board.loom,),
+            text=f"Board {board.loom} cannot be kept: no way was found to lay the loom as it is now round what is drilled. It is laid from nothing and must be drilled anew, on a new sheet or with the old holes closed; `halfshaft keep` then keeps the new one.",
+            basis=Basis("common practice", "a hole of the old board would be taken for one of the new"),
+        )
+
+
+def pegs_moved(board: Board) -> Iterator[Finding]:
+    """A drilled board needs other holes than it has, or a row of it names nothing any more."""
+    moves = board.moves
+    if moves is None or moves.anew or not (moves.new or moves.empty or moves.gone):
+        return
+    words = []
+    if moves.new:
+        words.append(f"drill pegs {_numbers(moves.new)}")
+    if moves.empty:
+        words.append(f"leave {_numbers(moves.empty)} empty")
+    words.append(f"{len(moves.kept)} stay")
+    gone = f" No stretch of the loom any more: {', '.join(moves.gone)}; `halfshaft keep` clears such rows away." if moves.gone else ""
+    yield Finding(
+        rule="looms.pegs-moved",
+        level="note",
+        about=(board.loom, *(str(number) for number in (*moves.new, *moves.empty)), *moves.gone),
+        text=f"Board {board.loom}: {'; '.join(words)}.{gone}",
+        value=float(len(moves.new)),
+        limit=0.0,
+        unit="pegs to drill",
+        basis=Basis("common practice", "board as drilled, in board_ways.csv and board_pegs.csv"),
+    )
+
+
+def _numbers(numbers: tuple[int, ...]) -> str:
+    """`17, 18, 30 to 34`."""
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1].append(number)
+        else:
+            spans.append([number])
+    words = [f"{span[0]} to {span[-1]}" if len(span) > 2 else ", ".join(map(str, span)) for span in spans]
+    return ", ".join(words)
 
 
 def outline(board: Board) -> tuple[float, float, float, float]:

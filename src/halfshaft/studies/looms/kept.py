@@ -6,6 +6,7 @@ they still go on from one another. When a length has changed, what hangs beyond 
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -51,6 +52,17 @@ def row_of(loom: str, from_node: str, to_node: str, path: Path) -> BoardWay:
         more_bends=tuple(" ".join(_number(value) for value in bend) for bend in more),
         x_mm=round(path.start[0], 2) + 0.0, y_mm=round(path.start[1], 2) + 0.0,
     )  # fmt: skip
+
+
+def same_way(one: BoardWay, other: BoardWay) -> bool:
+    """Whether two rows of one run or tail say the same, but for rounding."""
+    if one.x_mm is None or one.y_mm is None or other.x_mm is None or other.y_mm is None or one.set_by != other.set_by:
+        return False
+    near = (
+        math.dist((one.x_mm, one.y_mm), (other.x_mm, other.y_mm)) < SAME_MM and turn_between(one.heading_deg, other.heading_deg) < SAME_DEG
+    )
+    bends = list(zip(bends_of(one), bends_of(other), strict=False))
+    return near and len(bends_of(one)) == len(bends_of(other)) and all(math.dist(here, there) < SAME_MM for here, there in bends)
 
 
 def _whole_turn(heading_deg: float) -> float:
@@ -118,7 +130,7 @@ def _shape_of(stretch: Stretch, rows: Mapping[tuple[str, str], BoardWay], bend_f
     """
     nodes = _nodes_of(stretch)
     parts: list[Path] = []
-    for edge, here, there in zip(stretch.edges, nodes, nodes[1:], strict=True):
+    for edge, (here, there) in zip(stretch.edges, itertools.pairwise(nodes), strict=True):
         part = _part(edge, here, there, rows)
         if part is None:
             return None
@@ -273,7 +285,7 @@ def _shift(near: str, far: str, places: Mapping[str, Place], was: Mapping[str, P
 
 def no_longer_there(rows: Sequence[BoardWay], tree: Sequence[Stretch]) -> Iterator[BoardWay]:
     """Rows that name no stretch of the loom any more, nor a run or tail of one."""
-    known = {(here, there) for stretch in tree for here, there in zip(_nodes_of(stretch), _nodes_of(stretch)[1:], strict=False)}
+    known = {(here, there) for stretch in tree for here, there in itertools.pairwise(_nodes_of(stretch))}
     for row in rows:
         ends = row.from_node, row.to_node
         if ends not in known and ends[::-1] not in known and not any(_begins(row, stretch) for stretch in tree):

@@ -12,6 +12,8 @@ from halfshaft.studies.looms.geometry import Bend, Path, Place, Straight, ahead,
 
 # A peg stands this far from a holder or breakout at least, so that fingers get in.
 CLEAR_MM = 25.0
+# Between two pegs there is room for a finger's tip.
+PEGS_APART_MM = 10.0
 # A hole this near to where a peg is wanted is used as it is: less than half the play of a taped bundle between two pegs (common practice).
 SAME_HOLE_MM = 1.5
 SHIFTS_MM = (0.0, 8.0, 16.0, 24.0)
@@ -95,8 +97,10 @@ def pegs_of(
     kept = list(used.values())
     pegs = [Peg(number, place) for number, place in sorted(used.items())]
     fresh: list[tuple[Place, Place]] = []
+    # Holes are written to the hundredth; what was too near to one of them to be drilled must not be drilled for that.
+    apart_mm = PEGS_APART_MM + peg_mm + (0.1 if holes else 0.0)
     for place, moved_mm in new:
-        if all(math.dist(place, other) > 10.0 + peg_mm for other in kept):
+        if all(math.dist(place, other) > apart_mm for other in kept):
             kept.append(place)
             fresh.append((place, moved_mm))
     fresh.sort(key=lambda item: (round(item[0][0] / 50.0), -item[0][1], item[0][0]))
