@@ -9,8 +9,10 @@ from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.board import Board, board_findings, lay_board
-from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.benches import Bench, bench_of
+from halfshaft.studies.looms.continuity import Joined, joined_pins
 from halfshaft.studies.looms.network import Network
+from halfshaft.studies.looms.readings import readings_of
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.looms.splices import SplicePlace, given_places
@@ -70,9 +72,14 @@ class Study:
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
 
     @cached_property
+    def benches(self) -> dict[str, Bench]:
+        """Each loom as it is tested, by its mark."""
+        return {laid.loom.ref: bench_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+
+    @cached_property
     def readings(self) -> dict[str, tuple[Reading, ...]]:
-        """What a meter should read from pin to pin, by loom."""
-        return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+        """What a meter should read, line by line, by loom."""
+        return {ref: readings_of(bench) for ref, bench in self.benches.items()}
 
     @cached_property
     def parts_list(self) -> tuple[PartLine, ...]:
