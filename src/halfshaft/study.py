@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
-from halfshaft.model.reading import Reading
+from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
-from halfshaft.studies.looms.board import Board, board_findings, lay_board
 from halfshaft.studies.looms.benches import Bench, bench_of
+from halfshaft.studies.looms.board import Board, board_findings, lay_board
+from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
+from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.network import Network
-from halfshaft.studies.looms.readings import readings_of
+from halfshaft.studies.looms.readings import readings_of, tester_readings
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
+from halfshaft.studies.looms.single_faults import unreached
 from halfshaft.studies.looms.splices import SplicePlace, given_places
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
@@ -80,6 +84,38 @@ class Study:
     def readings(self) -> dict[str, tuple[Reading, ...]]:
         """What a meter should read, line by line, by loom."""
         return {ref: readings_of(bench) for ref, bench in self.benches.items()}
+
+    @cached_property
+    def tester_readings(self) -> dict[str, tuple[Reading, ...]]:
+        """By loom, for a tester that finds its pins by itself: every two groups in place of each group against all others."""
+        return {ref: tester_readings(bench, self.readings[ref]) for ref, bench in self.benches.items()}
+
+    @cached_property
+    def bus_bench(self) -> Bench | None:
+        """The bus with everything plugged in, where there is one with terminators."""
+        return bus_bench(self.conversion, self.wires.resistance_ohm)
+
+    @cached_property
+    def bus_readings(self) -> tuple[Reading, ...]:
+        """What a meter should read between H and L, with everything plugged in and at each plug pulled."""
+        return bus_readings(self.conversion, self.bus_bench) if self.bus_bench else ()
+
+    @cached_property
+    def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; and the bus."""
+        looms = {ref: (self.readings[ref], self.tester_readings[ref]) for ref in self.readings}
+        return {BUS: (self.bus_readings,), **looms} if self.bus_readings else {**looms}
+
+    def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
+        """What a filled sheet of one loom, or of the bus, says."""
+        bench = self.benches.get(name) or self.bus_bench
+        assert bench is not None
+        return diagnose(bench, measured)
+
+    @cached_property
+    def unreached(self) -> dict[str, tuple[str, ...]]:
+        """By loom, parts plugged in whose loss or closing no reading would show."""
+        return {ref: unreached(bench, self.readings[ref]) for ref, bench in self.benches.items()}
 
     @cached_property
     def parts_list(self) -> tuple[PartLine, ...]:

@@ -13,9 +13,10 @@ from halfshaft.book.blocks import (
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.connectors import connectors
-from halfshaft.book.sections.electrics import fuses, tests
+from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.testing import tests
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
 from halfshaft.drawings.shapes import Drawing

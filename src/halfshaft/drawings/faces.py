@@ -28,6 +28,7 @@ LATCH_HALF_MM, KEY_HALF_MM, KEY_SHARE = 6.0, 1.6, 0.32
 # In a cell below this a number and a disc of the usual sizes would run into each other.
 SMALL_CELL_MM = 5.5
 
+
 @dataclass(frozen=True, slots=True)
 class Filling:
     """What is in a cavity: a wire's colour letters, a blanking plug, or nothing."""

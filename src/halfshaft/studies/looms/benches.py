@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Element
+from halfshaft.model.wires import Wire
 from halfshaft.standards import constants
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.continuity import Joined, joined_pins, natural
@@ -112,18 +113,8 @@ class Bench:
 
 def bench_of(conversion: Conversion, laid: LaidLoom, resistance_ohm: Mapping[str, float]) -> Bench:
     """The bench of one loom: nothing plugged in, then with the devices that `tested_with` names."""
-    half = _half_joints(conversion, laid)
-    wires = {
-        item.wire.ref: Branch(
-            ref=item.wire.ref,
-            kind="wire",
-            start=item.wire.from_pin,
-            end=item.wire.to_pin,
-            ohm=resistance_ohm.get(item.wire.ref, 0.0),
-            contacts_ohm=half[item.wire.from_pin] + half[item.wire.to_pin],
-        )
-        for item in laid.wires
-    }
+    half = half_joints(conversion, (item.wire for item in laid.wires))
+    wires = {item.wire.ref: wire_branch(item.wire, half, resistance_ohm) for item in laid.wires}
     place = "on its board" if laid.loom.board_width_mm else "on the bench"
     states = {f"loom {place}, nothing plugged in": wires}
     devices = tuple(dict.fromkeys(laid.loom.tested_with))
@@ -161,12 +152,18 @@ def _plugged_words(devices: Iterable[str], elements: Iterable[Branch]) -> str:
     return f"with {', '.join(devices)} plugged in" + (f", {' and '.join(fitted)} fitted" if fitted else "")
 
 
-def _half_joints(conversion: Conversion, laid: LaidLoom) -> dict[str, float]:
+def wire_branch(wire: Wire, half: Mapping[str, float], resistance_ohm: Mapping[str, float]) -> Branch:
+    """A wire with half of the joint at either end. One whose length is not known counts as nought ohm."""
+    ohm, contacts_ohm = resistance_ohm.get(wire.ref, 0.0), half[wire.from_pin] + half[wire.to_pin]
+    return Branch(ref=wire.ref, kind="wire", start=wire.from_pin, end=wire.to_pin, ohm=ohm, contacts_ohm=contacts_ohm)
+
+
+def half_joints(conversion: Conversion, wires: Iterable[Wire]) -> dict[str, float]:
     """Half of what each joint may add, in ohm: 5 mohm, or what the catalogue gives its terminal, whichever is more.
 
     Halves, because a joint lies between two things: a wire and the meter, two wires in one splice, a wire and a part.
     """
-    joints = dict.fromkeys(pin for item in laid.wires for pin in (item.wire.from_pin, item.wire.to_pin))
+    joints = dict.fromkeys(pin for wire in wires for pin in (wire.from_pin, wire.to_pin))
     return {pin: max(allowance_ohm(), _terminal_ohm(conversion, pin)) / 2 for pin in joints}
 
 

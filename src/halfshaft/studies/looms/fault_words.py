@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from halfshaft.model.finding import sentence
 from halfshaft.studies.looms.benches import Bench, Branch
 from halfshaft.studies.looms.continuity import Joined
 from halfshaft.studies.looms.single_faults import Fault, FaultKind, wires_at
@@ -43,6 +44,9 @@ def _wire_words(bench: Bench, pin: str) -> str:
     return " and ".join(wires) if wires else "nothing"
 
 
+_NAMED = {"fuse": "fuse ", "open contact": "contact ", "closed contact": "contact ", "link": "link "}
+
+
 def _open(bench: Bench, fault: Fault) -> tuple[str, str]:
     wire = _branch(bench, fault.about[0])
     return (
@@ -63,12 +67,12 @@ _MISSING = {
 
 def _missing(bench: Bench, fault: Fault) -> tuple[str, str]:
     part = _branch(bench, fault.about[0])
-    return f"{_part(part.ref)} {_MISSING[part.kind]}.", _at(part)
+    return f"{_part(part)} {_MISSING[part.kind]}.", _at(part)
 
 
-def _part(ref: str) -> str:
-    device, _, name = ref.partition(".")
-    return f"{name} of {device}"
+def _part(part: Branch) -> str:
+    device, _, name = part.ref.partition(".")
+    return sentence(f"{_NAMED.get(part.kind, '')}{name} of {device}")
 
 
 def _at(part: Branch) -> str:
@@ -81,8 +85,11 @@ def _resistance(bench: Bench, fault: Fault) -> tuple[str, str]:
     part = _branch(bench, ref)
     amount = f"{1000 * ohm:.0f} mΩ" if ohm < 1 else f"{ohm:.3g} Ω"
     if part.kind != "wire":
-        return f"{_part(ref)} has {amount} too much: its contacts are dirty or slack.", _at(part)
-    return f"{ref} has {amount} too much: a poor crimp at one of its ends.", f"{place_of(part.start)}, {place_of(part.end)}; pull, look, crimp anew"
+        return f"{_part(part)} has {amount} too much: its contacts are dirty or slack.", _at(part)
+    return (
+        f"{ref} has {amount} too much: a poor crimp at one of its ends.",
+        f"{place_of(part.start)}, {place_of(part.end)}; pull, look, crimp anew",
+    )
 
 
 def _swap(bench: Bench, fault: Fault) -> tuple[str, str]:
@@ -119,22 +126,22 @@ def _unplugged(bench: Bench, fault: Fault) -> tuple[str, str]:
 def _closed(bench: Bench, fault: Fault) -> tuple[str, str]:
     part = _branch(bench, fault.about[0])
     by = f" (moved by {part.moved_by})" if part.moved_by else ""
-    return f"{_part(part.ref)}{by} is closed, and should be open at rest.", _at(part)
+    return f"{_part(part)}{by} is closed, and should be open at rest.", _at(part)
 
 
 def _shorted(bench: Bench, fault: Fault) -> tuple[str, str]:
     part = _branch(bench, fault.about[0])
-    return f"{_part(part.ref)} is shorted.", _at(part)
+    return f"{_part(part)} is shorted.", _at(part)
 
 
 def _reversed(bench: Bench, fault: Fault) -> tuple[str, str]:
     part = _branch(bench, fault.about[0])
-    return f"{_part(part.ref)} is the wrong way round.", _at(part)
+    return f"{_part(part)} is the wrong way round.", _at(part)
 
 
 def _extra(bench: Bench, fault: Fault) -> tuple[str, str]:
-    one, other, ohm = fault.about
-    return f"Something of about {ohm} Ω too many lies between {one} and {other}.", f"all that is plugged in between {one} and {other}"
+    where, ohm = fault.about
+    return f"About {ohm} Ω too many lie side by side with what belongs there: at {where}.", f"what is plugged in at {where}"
 
 
 def _short(bench: Bench, fault: Fault) -> tuple[str, str]:
@@ -145,12 +152,24 @@ def _short(bench: Bench, fault: Fault) -> tuple[str, str]:
 
 def _meeting(bench: Bench, one: Joined, other: Joined) -> str:
     """Where two groups lie close: neighbouring cavities first, then the same plug, then the same runs."""
-    pairs = [(first, second, socket) for first in one.pins for second in other.pins for socket in bench.sockets if {first, second} <= socket.places.keys()]
-    neighbours = [f"{socket.name} cavities {_cavity_of(a)} and {_cavity_of(b)}, neighbours" for a, b, socket in pairs if socket.are_neighbours(a, b)]
+    pairs = [
+        (first, second, socket)
+        for first in one.pins
+        for second in other.pins
+        for socket in bench.sockets
+        if {first, second} <= socket.places.keys()
+    ]
+    neighbours = [
+        f"{socket.name} cavities {_cavity_of(a)} and {_cavity_of(b)}, neighbours" for a, b, socket in pairs if socket.are_neighbours(a, b)
+    ]
     plugs = [f"{socket.name} cavities {_cavity_of(a)} and {_cavity_of(b)}" for a, b, socket in pairs if not socket.are_neighbours(a, b)]
     runs = [{run for wire in group.wires for run in bench.runs.get(wire, ())} for group in (one, other)]
     common = [run for run in dict.fromkeys(run for wire in one.wires for run in bench.runs.get(wire, ())) if run in runs[1]]
-    places = [*neighbours[:MOST_PLACES], *plugs[: MOST_PLACES - len(neighbours)], *([f"where both lie in {_list(common)}"] if common else [])]
+    places = [
+        *neighbours[:MOST_PLACES],
+        *plugs[: MOST_PLACES - len(neighbours)],
+        *([f"where both lie in {_list(common)}"] if common else []),
+    ]
     return "; ".join(places) or "nowhere do they lie close: look for a third wire between them"
 
 

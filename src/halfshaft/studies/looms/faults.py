@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from halfshaft.model.reading import ALL_OTHERS, Measured, Reading
+from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.looms.benches import Bench, Branch
 from halfshaft.studies.looms.fault_words import Suspect, suspect_of
 from halfshaft.studies.looms.readings import OHM_OF
@@ -20,6 +20,8 @@ MOST_FAULTS = 24
 MOST_EXPLANATIONS = 12
 # Two values are taken for one where they differ by no more than this share: what a hand-held meter is good for.
 SAME_SHARE = 0.15
+# A value told to pass so close to a limit, as a share of the room between both limits, may be found beyond it.
+NEAR_SHARE = 0.05
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,7 +155,7 @@ class Bay:
             if excess_ohm > 0:
                 yield from self._poor_contacts(reading, excess_ohm)
             elif reading.unit == "Ω" and value > 0:
-                yield self._extra(reading, value * now / (now - value))
+                yield from self._extra(reading, value * now / (now - value))
 
     def _poor_contacts(self, reading: Reading, excess_ohm: float) -> Iterable[Fault]:
         branches = self.bench.states[reading.state]
@@ -162,29 +164,35 @@ class Bay:
             if ref in on_the_way and branch.conducts:
                 yield Fault(kind="resistance", about=(ref,), raised_ohm=((ref, round(excess_ohm, 6)),))
 
-    def _extra(self, reading: Reading, ohm: float) -> Fault:
-        one, other = reading.between
-        branch = Branch(ref=f"extra at {one}", kind="short", start=one, end=other, ohm=round(ohm, 3))
-        return Fault(kind="extra", about=(one, other, f"{ohm:.3g}"), added=(branch,))
+    def _extra(self, reading: Reading, ohm: float) -> Iterable[Fault]:
+        """Something beside the parts: in one of the units that are plugged in, or anywhere."""
+        units = [branch for branch in self.bench.states[reading.state].values() if branch.kind == "unit"]
+        for unit in units:
+            branch = Branch(
+                ref=f"extra at {unit.ref}", kind="resistor", start=unit.start, end=unit.end, ohm=round(ohm, 3), moved_by=unit.ref
+            )
+            yield Fault(kind="extra", about=(unit.ref, f"{ohm:.3g}"), added=(branch,))
+        if not units:
+            one, other = reading.between
+            branch = Branch(ref=f"extra at {one}", kind="short", start=one, end=other, ohm=round(ohm, 3))
+            yield Fault(kind="extra", about=(f"{one} and {other}", f"{ohm:.3g}"), added=(branch,))
 
     def _against(self, values: dict[int, float], found: dict[int, float], failed: frozenset[int]) -> frozenset[int]:
         """Measured lines where what was found is not what these values say."""
         asked = failed.union(index for index, value in values.items() if index in found and not self.readings[index].passes(value))
         return frozenset(
-            index
-            for index in asked
-            if not _agree(self.readings[index], values.get(index, self.simulator.sound[index]), found[index])
+            index for index in asked if not _agree(self.readings[index], values.get(index, self.simulator.sound[index]), found[index])
         )
 
 
 def _agree(reading: Reading, told: float, found: float) -> bool:
     """Whether a value found may be the one that was told."""
+    if reading.quantity != "resistance" or math.isinf(told) or math.isinf(found):
+        return reading.passes(told) == reading.passes(found)
     if reading.passes(told) and reading.passes(found):
         return True
-    if reading.quantity != "resistance" or reading.between[1] == ALL_OTHERS:
-        return reading.passes(told) == reading.passes(found)
-    if math.isinf(told) or math.isinf(found):
-        return told == found
     assert reading.high is not None
     assert reading.expected is not None
-    return abs(told - found) <= max((reading.high - reading.expected) / 2, SAME_SHARE * max(told, found))
+    close = abs(told - found) <= max((reading.high - reading.expected) / 2, SAME_SHARE * max(told, found))
+    near = NEAR_SHARE * (reading.high - reading.low)
+    return close and (told > reading.high - near or told < reading.low + near)

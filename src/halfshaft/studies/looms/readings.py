@@ -5,13 +5,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from halfshaft.model.reading import ALL_OTHERS, Reading
+from halfshaft.model.reading import ALL_OTHERS, Quantity, Reading
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.benches import BRIDGES, Bench, Branch, Branches, mesh_at, roots
-from halfshaft.studies.looms.continuity import Joined, natural
+from halfshaft.studies.looms.continuity import natural
 from halfshaft.studies.looms.resistances import Mesh
 
 # Least that counts as open on the ohms range of a multimeter: common practice.
@@ -19,6 +19,8 @@ OPEN_OHM = 1_000_000.0
 # What the diode range of a multimeter shows across a diode that conducts, and what it shows at most: common practice.
 DIODE_V, DIODE_LOW_V, DIODE_HIGH_V, DIODE_OPEN_V = 0.6, 0.2, 0.9, 2.0
 OHM_OF = {"mΩ": 1e-3, "Ω": 1.0}
+# Of a reading in its unit: what is beyond is noise of the computing.
+DECIMALS = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +29,7 @@ class _Draft:
 
     between: tuple[str, str]
     state: str
-    quantity: str
+    quantity: Quantity
     unit: str
     wires: tuple[str, ...]
     suspect: str
@@ -42,10 +44,25 @@ def readings_of(bench: Bench) -> tuple[Reading, ...]:
     return tuple(_numbered(drafts, first=1))
 
 
-def pair_readings(bench: Bench, *, first: int) -> tuple[Reading, ...]:
+def tester_readings(bench: Bench, by_hand: Sequence[Reading]) -> tuple[Reading, ...]:
     """For a tester that finds its pins by itself: every two groups apart, in place of each against all the others."""
+    grouped = {group.pins[0] for group in bench.groups}
+    kept = [item for item in by_hand if item.between[1] != ALL_OTHERS or item.between[0] not in grouped]
     pairs = itertools.combinations(bench.groups, 2)
-    return tuple(_numbered([_open((one.pins[0], other.pins[0]), bench.bare, (*one.wires, *other.wires)) for one, other in pairs], first=first))
+    drafts = [_open((one.pins[0], other.pins[0]), bench.bare, (*one.wires, *other.wires)) for one, other in pairs]
+    return (*kept, *_numbered(drafts, first=len(by_hand) + 1))
+
+
+def bridge_readings(bench: Bench, places: Iterable[tuple[str, str, str]]) -> tuple[Reading, ...]:
+    """Ohms of the parts between two pins, at each state and pair of pins given; open where nothing lies between them."""
+    drafts: list[_Draft] = []
+    for state, one, other in places:
+        networks = _Networks.of(bench.states[state])
+        if math.isinf(networks.expected.between(one, other)):
+            drafts.append(_open((one, other), state, ()))
+        else:
+            drafts += _resistance(bench, networks, state, one, other, is_part=True)
+    return tuple(_numbered(drafts, first=1))
 
 
 def _numbered(drafts: Iterable[_Draft], *, first: int) -> Iterator[Reading]:
@@ -54,14 +71,18 @@ def _numbered(drafts: Iterable[_Draft], *, first: int) -> Iterator[Reading]:
             number=number,
             between=draft.between,
             state=draft.state,
-            quantity="resistance" if draft.quantity == "resistance" else "open" if draft.quantity == "open" else "diode",
-            expected=draft.expected,
-            low=draft.low,
-            high=draft.high,
+            quantity=draft.quantity,
+            expected=_rounded(draft.expected),
+            low=round(draft.low, DECIMALS),
+            high=_rounded(draft.high),
             unit=draft.unit,
             wires=draft.wires,
             suspect=draft.suspect,
         )
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, DECIMALS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +97,9 @@ class _Networks:
     @classmethod
     def of(cls, branches: Branches) -> _Networks:
         values = branches.values()
-        return cls(branches, mesh_at(values, Branch.least_ohm), mesh_at(values, lambda branch: branch.ohm), mesh_at(values, Branch.most_ohm))
+        return cls(
+            branches, mesh_at(values, Branch.least_ohm), mesh_at(values, lambda branch: branch.ohm), mesh_at(values, Branch.most_ohm)
+        )
 
     def carrying(self, one: str, other: str) -> tuple[str, ...]:
         """References of the branches that carry current between two pins."""
@@ -120,7 +143,9 @@ def _suspect(branches: Branches, refs: Iterable[str]) -> str:
     """Where to look first: parts, then splices, then crimps."""
     found = [branches[ref] for ref in refs]
     parts = [branch.ref for branch in found if branch.kind != "wire" and branch.kind != "link"]
-    splices = sorted({node for branch in found if branch.kind == "wire" for node in (branch.start, branch.end) if "." not in node}, key=natural)
+    splices = sorted(
+        {node for branch in found if branch.kind == "wire" for node in (branch.start, branch.end) if "." not in node}, key=natural
+    )
     places = [*([", ".join(parts)] if parts else []), *([f"splice {', '.join(splices)}"] if splices else [])]
     return f"{', '.join(places)}, then the crimps" if places else "the crimp at either end"
 
@@ -238,7 +263,9 @@ class _Bridges:
         return everything.get(one, one) == everything.get(other, other)
 
 
-def _diodes(state: str, branches: Iterable[Branch], root: dict[str, str], ends: dict[str, list[str]], bridges: _Bridges) -> Iterator[_Draft]:
+def _diodes(
+    state: str, branches: Iterable[Branch], root: dict[str, str], ends: dict[str, list[str]], bridges: _Bridges
+) -> Iterator[_Draft]:
     """A diode conducts one way and blocks the other (handbook for wiring, loom practice I11), where nothing lies beside it."""
     for branch in branches:
         plus, minus = root.get(branch.start, branch.start), root.get(branch.end, branch.end)
@@ -258,12 +285,21 @@ def _diodes(state: str, branches: Iterable[Branch], root: dict[str, str], ends: 
             )
 
 
-def _contacts(state: str, branches: Iterable[Branch], root: dict[str, str], ends: dict[str, list[str]], bridges: _Bridges) -> Iterator[_Draft]:
+def _contacts(
+    state: str, branches: Iterable[Branch], root: dict[str, str], ends: dict[str, list[str]], bridges: _Bridges
+) -> Iterator[_Draft]:
     done: set[frozenset[str]] = set()
     for branch in branches:
         one, other = root.get(branch.start, branch.start), root.get(branch.end, branch.end)
         pair = frozenset((one, other))
-        if branch.kind == "open contact" and one in ends and other in ends and one != other and pair not in done and not bridges.joins(one, other):
+        if (
+            branch.kind == "open contact"
+            and one in ends
+            and other in ends
+            and one != other
+            and pair not in done
+            and not bridges.joins(one, other)
+        ):
             done.add(pair)
             yield _open((ends[one][0], ends[other][0]), state, (), f"{branch.ref}: open at rest")
 
@@ -285,8 +321,3 @@ def _diode_value(one: str, other: str, branches: Iterable[Branch], mesh: Mesh) -
     near, far = mesh.joined(one), mesh.joined(other)
     conducts = any(branch.kind == "diode" and branch.start in near and branch.end in far for branch in branches)
     return DIODE_V if conducts else math.inf
-
-
-def joined_words(group: Joined) -> str:
-    """A group by its pins."""
-    return ", ".join(group.pins)

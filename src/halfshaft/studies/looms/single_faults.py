@@ -12,7 +12,9 @@ from halfshaft.model.reading import Reading
 from halfshaft.studies.looms.benches import Bench, Branch, Branches, Socket, mesh_at
 from halfshaft.studies.looms.readings import value_of
 
-FaultKind = Literal["open", "missing", "resistance", "swap", "rings", "short", "cavity", "mirrored", "unplugged", "closed", "shorted", "reversed", "extra"]
+FaultKind = Literal[
+    "open", "missing", "resistance", "swap", "rings", "short", "cavity", "mirrored", "unplugged", "closed", "shorted", "reversed", "extra"
+]
 # A hard short, such as a strand across two terminals.
 SHORT_OHM = 0.005
 
@@ -105,7 +107,7 @@ def _by_node(branches: Branches) -> Mapping[str, tuple[str, ...]]:
 def single_faults(bench: Bench) -> tuple[Fault, ...]:
     """Every single fault that is tried: wires first, then parts, then terminals in wrong cavities, then shorts."""
     return (
-        *(Fault(kind="open", about=(ref,), removed=(ref,)) for ref in bench.states[bench.bare]),
+        *(Fault(kind="open", about=(ref,), removed=(ref,)) for ref, branch in bench.states[bench.bare].items() if branch.kind == "wire"),
         *_part_faults(bench),
         *(fault for socket in bench.sockets for fault in _terminal_faults(bench, socket)),
         *(
@@ -120,7 +122,7 @@ def _short(one: str, other: str) -> Branch:
 
 
 def _part_faults(bench: Bench) -> Iterator[Fault]:
-    parts = {ref: branch for branches in bench.states.values() for ref, branch in branches.items() if branch.kind != "wire"}
+    parts = {ref: branch for branches in bench.states.values() for ref, branch in branches.items() if branch.kind not in ("wire", "unit")}
     for ref, branch in parts.items():
         if branch.conducts:
             yield Fault(kind="missing", about=(ref,), removed=(ref,))
@@ -169,9 +171,6 @@ def unreached(bench: Bench, readings: Sequence[Reading]) -> tuple[str, ...]:
     silent = [
         fault.about[0]
         for fault in _part_faults(bench)
-        if fault.kind in ("missing", "closed")
-        and all(readings[index].passes(value) for index, value in simulator.changes([fault]).items())
+        if fault.kind in ("missing", "closed") and all(readings[index].passes(value) for index, value in simulator.changes([fault]).items())
     ]
     return tuple(dict.fromkeys(silent))
-
-
