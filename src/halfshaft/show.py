@@ -166,7 +166,7 @@ def _expected(reading: Reading) -> str:
 
 def _limits(reading: Reading) -> str:
     if reading.high is None:
-        return f"over {reading.low:g} {reading.unit}"
+        return "1 MΩ and over" if reading.quantity == "open" else f"{reading.low:.1f} {reading.unit} and over"
     return f"{reading.low:.1f} to {reading.high:.1f} {reading.unit}"
 
 
@@ -177,14 +177,16 @@ def diagnosis_words(diagnosis: Diagnosis) -> str:
     lines += [f"  fails {_line_words(item)}" for item in failed]
     if left:
         lines.append(f"  not measured, so not passed: {_number_words([item.number for item in left])}")
-    for index, explanation in enumerate(diagnosis.explanations):
-        together = len(explanation.suspects) > 1
-        lines.append(("  likely" if index == 0 else "  or, which fits as well") + (", all of these together:" if together else ":"))
-        for suspect in explanation.suspects:
-            lines += [f"    {suspect.text}", f"      look at: {suspect.look}"]
     if len(diagnosis.explanations) > 1:
-        lines.append("  These readings cannot tell them apart; look at each, or compare colours and labels with the connector's picture.")
-    if diagnosis.unexplained:
+        lines.append("  likely one of these; the readings cannot tell them apart, colours and labels may:")
+    elif diagnosis.explanations:
+        lines.append("  likely:")
+    for explanation in diagnosis.explanations:
+        for index, suspect in enumerate(explanation.suspects):
+            lines += [f"    {'and ' if index else '- '}{suspect.text}", f"      look at: {suspect.look}"]
+    if diagnosis.unexplained and not diagnosis.explanations:
+        lines.append("  No fault that is tried here explains this. Measure these lines again.")
+    elif diagnosis.unexplained:
         lines.append(f"  not explained by this: {_number_words([item.reading.number for item in diagnosis.unexplained])}")
     if diagnosis.unexpected:
         lines.append(f"  speak against it, as they pass: {_number_words([item.reading.number for item in diagnosis.unexpected])}")

@@ -15,7 +15,7 @@ from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
 from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.network import Network
-from halfshaft.studies.looms.readings import readings_of, tester_readings
+from halfshaft.studies.looms.readings import readings_for_tester, readings_of
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.looms.single_faults import unreached
@@ -86,9 +86,9 @@ class Study:
         return {ref: readings_of(bench) for ref, bench in self.benches.items()}
 
     @cached_property
-    def tester_readings(self) -> dict[str, tuple[Reading, ...]]:
+    def readings_for_tester(self) -> dict[str, tuple[Reading, ...]]:
         """By loom, for a tester that finds its pins by itself: every two groups in place of each group against all others."""
-        return {ref: tester_readings(bench, self.readings[ref]) for ref, bench in self.benches.items()}
+        return {ref: readings_for_tester(bench, self.readings[ref]) for ref, bench in self.benches.items()}
 
     @cached_property
     def bus_bench(self) -> Bench | None:
@@ -103,7 +103,7 @@ class Study:
     @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
         """What may be filled: by loom the sheet to fill by hand and the one for a tester; and the bus."""
-        looms = {ref: (self.readings[ref], self.tester_readings[ref]) for ref in self.readings}
+        looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
         return {BUS: (self.bus_readings,), **looms} if self.bus_readings else {**looms}
 
     def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:

@@ -105,7 +105,7 @@ def _put_tests(study: Study, put: Callable[[bytes, Item], None]) -> None:
         ref, name = loom.loom.ref, loom.loom.name
         for file, readings, title in (
             (f"tests/{ref}.csv", study.readings[ref], "test sheet to fill by hand"),
-            (f"tests/{ref}-tester.csv", study.tester_readings[ref], "test sheet for a tester, every two groups"),
+            (f"tests/{ref}-tester.csv", study.readings_for_tester[ref], "test sheet for a tester, every two groups"),
         ):
             put(blank_sheet(ref, readings), Item(file=file, title=f"{name}, {title}", kind="tests", loom=ref))
     if study.bus_readings:

@@ -24,7 +24,7 @@ def tests(study: Study, pages: Pages) -> None:
     """Every loom's sheet, then the bus when everything is plugged in."""
     blocks: list[Block] = [
         caution("CAUTION", VOLTAGE_CAUTION),
-        para("Every loom, line by line: ohms from pin to pin, then what must be open, then what is plugged in. Write what the meter shows, or *open* where it shows no reading. The same lines to fill on a screen are in the folder `tests`; `halfshaft test` reads them back and names the likely fault.".replace("*open*", "“open”").replace("`tests`", "tests").replace("`halfshaft test`", "“halfshaft test”")),
+        para("Every loom, line by line: ohms from pin to pin, then what must be open, then what is plugged in. Write what the meter shows, or “open” where it shows no reading. The same lines to fill on a screen are in the folder tests; “halfshaft test” reads them back and names the likely fault."),
         small("Expect: copper at 20 °C by length and section. It passes up to that plus, for each connection, 5 mΩ or what the catalogue gives its terminal, whichever is more (published: a gearbox maker's service manual). Use a meter that reads milliohms with four leads, or write down what the leads alone read and take it off."),
         small("Open: 1 MΩ or more on the ohms range (common practice). With a test plug that joins all other pins a group takes one reading. Without one, measure each cavity against its neighbours in the plug first, since strands and bent terminals touch there, then against one pin of each other group."),
     ]  # fmt: skip
@@ -181,8 +181,8 @@ def _bus(study: Study) -> list[Block]:
     columns = [
         column("No", "auto", "right"),
         column("Plug pulled", 24.0),
-        column("H", 26.0),
-        column("L", 26.0),
+        column("H", "1fr"),
+        column("L", "1fr"),
         column("Expect", "auto", "right"),
         column("Passes", "auto", "right"),
         column("Found", 20.0),

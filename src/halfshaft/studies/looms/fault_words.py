@@ -141,7 +141,7 @@ def _reversed(bench: Bench, fault: Fault) -> tuple[str, str]:
 
 def _extra(bench: Bench, fault: Fault) -> tuple[str, str]:
     where, ohm = fault.about
-    return f"About {ohm} Ω too many lie side by side with what belongs there: at {where}.", f"what is plugged in at {where}"
+    return f"A resistance of about {ohm} Ω that does not belong there lies beside the others, at {where}.", f"what is plugged in at {where}"
 
 
 def _short(bench: Bench, fault: Fault) -> tuple[str, str]:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.looms.benches import Bench, Branch
 from halfshaft.studies.looms.fault_words import Suspect, suspect_of
-from halfshaft.studies.looms.readings import OHM_OF
+from halfshaft.studies.looms.readings import OHM_OF, OPEN_OHM
 from halfshaft.studies.looms.single_faults import Fault, Simulator, single_faults
 
 # How many half explanations are followed at once, by how many faults they hold; beyond that the best one alone.
@@ -22,6 +21,8 @@ MOST_EXPLANATIONS = 12
 SAME_SHARE = 0.15
 # A value told to pass so close to a limit, as a share of the room between both limits, may be found beyond it.
 NEAR_SHARE = 0.05
+# Two voltages across a diode are taken for one where they differ by no more.
+SAME_V = 0.4
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -92,9 +93,8 @@ class Bay:
         """What these values say, one for each line."""
         values = {index: value for index, value in enumerate(found) if value is not None}
         failed = frozenset(index for index, value in values.items() if not self.readings[index].passes(value))
-        guesses = self._search(values, failed) if failed else []
-        first = guesses[0] if guesses else None
-        wrong = first.wrong if first else frozenset()
+        guesses = self._guesses(values, failed)
+        wrong = guesses[0].wrong if guesses else failed
         return Diagnosis(
             loom=self.bench.name,
             passed=tuple(measured[index] for index in values if index not in failed),
@@ -103,16 +103,29 @@ class Bay:
             explanations=tuple(
                 Explanation(suspects=tuple(suspect_of(self.bench, fault) for fault in guess.faults))
                 for guess in guesses[:MOST_EXPLANATIONS]
-                if guess.faults
             ),
             unexplained=tuple(measured[index] for index in sorted(wrong & failed)),
             unexpected=tuple(measured[index] for index in sorted(wrong - failed)),
         )
 
+    def _guesses(self, found: dict[int, float], failed: frozenset[int]) -> list[_Guess]:
+        """Explanations of all readings; failing that, of those taken in the states in which lines fail.
+
+        A wire that was open on its own and not so with parts plugged in has been touched in between, or comes and goes.
+        """
+        guesses = self._search(found, failed)
+        if guesses or not failed:
+            return guesses
+        states = {self.readings[index].state for index in failed}
+        near = {index: value for index, value in found.items() if self.readings[index].state in states}
+        guesses = [replace(guess, wrong=self._against(guess.values, found, failed)) for guess in self._search(near, failed)]
+        fewest = min((len(guess.wrong) for guess in guesses), default=0)
+        return [guess for guess in guesses if len(guess.wrong) == fewest]
+
     def _search(self, found: dict[int, float], failed: frozenset[int]) -> list[_Guess]:
         """Explanations with the fewest faults; without one that explains everything, the best of those that come near."""
         beam = [_Guess((), {}, failed)]
-        best = beam
+        best: list[_Guess] = []
         for depth in range(1, MOST_FAULTS + 1):
             grown = self._grown(beam, found, failed)
             if not grown:
@@ -132,7 +145,9 @@ class Bay:
             values = alone if not guess.faults else self.simulator.changes(faults)
             wrong = self._against(values, found, failed)
             if fault not in guess.faults and len(wrong) < len(guess.wrong):
-                grown.setdefault(frozenset((item.kind, *item.about) for item in faults), _Guess(faults, values, wrong))
+                place = frozenset(_place(item) for item in faults)
+                if place not in grown or len(wrong) < len(grown[place].wrong):
+                    grown[place] = _Guess(faults, values, wrong)
 
         for guess in beam:
             for number in sorted({number for index in guess.wrong for number in self._touching.get(index, ())}):
@@ -149,7 +164,7 @@ class Bay:
         for index in sorted(guess.wrong):
             reading, value = self.readings[index], found[index]
             now = guess.values.get(index, self.simulator.sound[index])
-            if reading.quantity != "resistance" or not math.isfinite(value) or not math.isfinite(now) or reading.passes(value):
+            if reading.quantity != "resistance" or _is_open(reading, value) or _is_open(reading, now) or reading.passes(value):
                 continue
             excess_ohm = (value - now) * OHM_OF[reading.unit]
             if excess_ohm > 0:
@@ -171,7 +186,7 @@ class Bay:
             branch = Branch(
                 ref=f"extra at {unit.ref}", kind="resistor", start=unit.start, end=unit.end, ohm=round(ohm, 3), moved_by=unit.ref
             )
-            yield Fault(kind="extra", about=(unit.ref, f"{ohm:.3g}"), added=(branch,))
+            yield Fault(kind="extra", about=(unit.ref.removesuffix(" plug"), f"{ohm:.3g}"), added=(branch,))
         if not units:
             one, other = reading.between
             branch = Branch(ref=f"extra at {one}", kind="short", start=one, end=other, ohm=round(ohm, 3))
@@ -185,10 +200,19 @@ class Bay:
         )
 
 
+def _place(fault: Fault) -> tuple[str, ...]:
+    """What makes a fault another one: how many ohms it has is not part of that."""
+    return (fault.kind, *(fault.about[:1] if fault.kind == "extra" else fault.about))
+
+
 def _agree(reading: Reading, told: float, found: float) -> bool:
     """Whether a value found may be the one that was told."""
-    if reading.quantity != "resistance" or math.isinf(told) or math.isinf(found):
+    if reading.quantity == "diode" and reading.passes(told) == reading.passes(found):
+        return told == found or abs(told - found) <= SAME_V
+    if reading.quantity != "resistance":
         return reading.passes(told) == reading.passes(found)
+    if _is_open(reading, told) or _is_open(reading, found):
+        return _is_open(reading, told) and _is_open(reading, found)
     if reading.passes(told) and reading.passes(found):
         return True
     assert reading.high is not None
@@ -196,3 +220,7 @@ def _agree(reading: Reading, told: float, found: float) -> bool:
     close = abs(told - found) <= max((reading.high - reading.expected) / 2, SAME_SHARE * max(told, found))
     near = NEAR_SHARE * (reading.high - reading.low)
     return close and (told > reading.high - near or told < reading.low + near)
+
+
+def _is_open(reading: Reading, value: float) -> bool:
+    return value * OHM_OF[reading.unit] >= OPEN_OHM

@@ -44,7 +44,7 @@ def readings_of(bench: Bench) -> tuple[Reading, ...]:
     return tuple(_numbered(drafts, first=1))
 
 
-def tester_readings(bench: Bench, by_hand: Sequence[Reading]) -> tuple[Reading, ...]:
+def readings_for_tester(bench: Bench, by_hand: Sequence[Reading]) -> tuple[Reading, ...]:
     """For a tester that finds its pins by itself: every two groups apart, in place of each against all the others."""
     grouped = {group.pins[0] for group in bench.groups}
     kept = [item for item in by_hand if item.between[1] != ALL_OTHERS or item.between[0] not in grouped]

@@ -31,6 +31,7 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from grommet_fill(conversion, routing)
     yield from tube_fill(conversion, routing)
     yield from crowded_point(conversion, routing)
+    yield from tested_live(conversion)
 
 
 def no_tail(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
@@ -335,3 +336,20 @@ def _some(refs: tuple[str, ...] | list[str]) -> str:
     shown = list(refs[:6])
     more = f" and {len(refs) - 6} more" if len(refs) > 6 else ""
     return ", ".join(shown) + more
+
+
+def tested_live(conversion: Conversion) -> Iterator[Finding]:
+    """A battery is plugged in while a loom is tested with an ohmmeter."""
+    boxes = {box.ref for box in conversion.boxes}
+    for loom in conversion.looms:
+        for device in loom.tested_with:
+            if device in boxes or device == conversion.supply.battery:
+                yield Finding(
+                    rule="looms.tested-live",
+                    level="stop",
+                    about=(loom.ref, device),
+                    text=f"Loom {loom.ref} is to be tested with {device} plugged in, which is a battery and always live: "
+                    f"no ohms can be read there, and a probe that slips burns. Take {device} out of tested_with in looms.csv.",
+                    basis=COMMON_PRACTICE,
+                    caution=HV_CAUTION if device in boxes else "",
+                )
