@@ -182,6 +182,26 @@ def keep(folder: Path, loom: str) -> None:
     click.echo(f"kept board {loom}: {len(study.boards[loom].stretches)} stretches, {len(study.boards[loom].pegs)} pegs")
 
 
+@commands.command("test")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("filled", type=click.Path(path_type=Path))
+def test_(folder: Path, filled: Path) -> None:
+    """Read a FILLED test sheet of a loom of FOLDER and name the likely fault.
+
+    FILLED is a CSV of the book's folder `tests` with its column `found` filled. Exit 0: every line is measured and
+    passes. 1: a line fails, or is not measured. 2: the folder or the sheet cannot be read.
+    """
+    from halfshaft.files.filled import read_filled
+    from halfshaft.show import diagnosis_words
+
+    study = _study(folder)
+    measured = read_filled(filled, study.test_sheets)
+    diagnoses = [study.diagnosis(name, lines) for name, lines in measured.items()]
+    click.echo("\n\n".join(map(diagnosis_words, diagnoses)))
+    if not all(diagnosis.is_good for diagnosis in diagnoses):
+        sys.exit(STOPS)
+
+
 @commands.group()
 def sheet() -> None:
     """The same conversion as one .xlsx workbook, there and back."""

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from pydantic import BaseModel
 
+from halfshaft.model.reading import Measured, Reading
+from halfshaft.studies.looms.bus import BUS
+from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.study import Study
 
 
@@ -23,7 +27,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
-    "tests": lambda study: study.readings,
+    "tests": lambda study: {**study.readings, **({BUS: study.bus_readings} if study.bus_readings else {})},
     "findings": lambda study: study.findings,
 }
 
@@ -190,12 +194,67 @@ def _batch(study: Study) -> str:
 
 
 def _tests(study: Study) -> str:
+    lines = [(loom, reading) for loom, readings in study.readings.items() for reading in readings]
+    lines += [(BUS, reading) for reading in study.bus_readings]
     rows = [
-        (loom, reading.between[0], reading.between[1], reading.expected, reading.high, " ".join(reading.wires))
-        for loom, readings in study.readings.items()
-        for reading in readings
+        (loom, item.number, *item.between, item.quantity, _expected(item), _limits(item), " ".join(item.wires), item.state)
+        for loom, item in lines
     ]
-    return _table(("loom", "between", "and", "expect mohm", "passes to", "wires"), rows)
+    return _table(("loom", "no", "between", "and", "quantity", "expect", "passes", "wires", "state"), rows)
+
+
+def _expected(reading: Reading) -> str:
+    return "open" if reading.expected is None else f"{reading.expected:.1f} {reading.unit}"
+
+
+def _limits(reading: Reading) -> str:
+    if reading.high is None:
+        return "1 MΩ and over" if reading.quantity == "open" else f"{reading.low:.1f} {reading.unit} and over"
+    return f"{reading.low:.1f} to {reading.high:.1f} {reading.unit}"
+
+
+def diagnosis_words(diagnosis: Diagnosis) -> str:
+    """What a filled sheet says: counts, the lines that fail, and what is likely wrong and where to look."""
+    failed, left = diagnosis.failed, diagnosis.not_measured
+    lines = [f"{diagnosis.loom}: {len(diagnosis.passed)} lines pass, {len(failed)} fail, {len(left)} not measured"]
+    lines += [f"  fails {_line_words(item)}" for item in failed]
+    if left:
+        lines.append(f"  not measured, so not passed: {_number_words([item.number for item in left])}")
+    if len(diagnosis.explanations) > 1:
+        lines.append("  likely one of these; the readings cannot tell them apart, colours and labels may:")
+    elif diagnosis.explanations:
+        lines.append("  likely:")
+    for explanation in diagnosis.explanations:
+        for index, suspect in enumerate(explanation.suspects):
+            lines += [f"    {'and ' if index else '- '}{suspect.text}", f"      look at: {suspect.look}"]
+    if diagnosis.unexplained and not diagnosis.explanations:
+        lines.append("  No fault that is tried here explains this. Measure these lines again.")
+    elif diagnosis.unexplained:
+        lines.append(f"  not explained by this: {_number_words([item.reading.number for item in diagnosis.unexplained])}")
+    if diagnosis.unexpected:
+        lines.append(f"  speak against it, as they pass: {_number_words([item.reading.number for item in diagnosis.unexpected])}")
+    if failed:
+        lines.append("  Put it right, then measure the whole loom again: one fault can hide another.")
+    return "\n".join(lines)
+
+
+def _line_words(item: Measured) -> str:
+    assert item.found is not None
+    reading = item.reading
+    found = "open" if math.isinf(item.found) else f"{item.found:g} {reading.unit}"
+    return f"{reading.number}: {reading.between[0]} to {reading.between[1]}, {reading.state}: {found}; passes {_limits(reading)}"
+
+
+def _number_words(numbers: Sequence[int]) -> str:
+    """`lines 3, 5 to 9`."""
+    spans: list[list[int]] = []
+    for number in sorted(numbers):
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1] = [spans[-1][0], number]
+        else:
+            spans.append([number, number])
+    words = [f"{first}" if first == last else f"{first} to {last}" for first, last in spans]
+    return f"line {words[0]}" if len(numbers) == 1 else f"lines {', '.join(words)}"
 
 
 def _findings(study: Study) -> str:

@@ -2,27 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
-from halfshaft.model.reading import Reading
+from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
+from halfshaft.studies.looms.benches import Bench, bench_of
 from halfshaft.studies.looms.bends import bend_findings
 from halfshaft.studies.looms.board import Board, board_findings, drilled_pegs, drilled_rows, lay_board
-from halfshaft.studies.looms.continuity import Joined, joined_pins, readings_of
+from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
+from halfshaft.studies.looms.continuity import Joined, joined_pins
 from halfshaft.studies.looms.costs import LoomCost, loom_costs
 from halfshaft.studies.looms.covering_rules import covering_findings
 from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
+from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.fixing import fixing_findings
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.placing import place_splices
+from halfshaft.studies.looms.readings import readings_for_tester, readings_of
 from halfshaft.studies.looms.routing import Routing, lay
 from halfshaft.studies.looms.rules import loom_findings
 from halfshaft.studies.looms.run_out import LaidNext, run_out
+from halfshaft.studies.looms.single_faults import unreached
 from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
 from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
@@ -104,9 +110,46 @@ class Study:
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
 
     @cached_property
+    def benches(self) -> dict[str, Bench]:
+        """Each loom as it is tested, by its mark."""
+        return {laid.loom.ref: bench_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+
+    @cached_property
     def readings(self) -> dict[str, tuple[Reading, ...]]:
-        """What a meter should read from pin to pin, by loom."""
-        return {laid.loom.ref: readings_of(self.conversion, laid, self.wires.resistance_ohm) for laid in self.routing.looms}
+        """What a meter should read, line by line, by loom."""
+        return {ref: readings_of(bench) for ref, bench in self.benches.items()}
+
+    @cached_property
+    def readings_for_tester(self) -> dict[str, tuple[Reading, ...]]:
+        """By loom, for a tester that finds its pins by itself: every two groups in place of each group against all others."""
+        return {ref: readings_for_tester(bench, self.readings[ref]) for ref, bench in self.benches.items()}
+
+    @cached_property
+    def bus_bench(self) -> Bench | None:
+        """The bus with everything plugged in, where there is one with terminators."""
+        return bus_bench(self.conversion, self.wires.resistance_ohm)
+
+    @cached_property
+    def bus_readings(self) -> tuple[Reading, ...]:
+        """What a meter should read between H and L, with everything plugged in and at each plug pulled."""
+        return bus_readings(self.conversion, self.bus_bench) if self.bus_bench else ()
+
+    @cached_property
+    def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; and the bus."""
+        looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
+        return {BUS: (self.bus_readings,), **looms} if self.bus_readings else {**looms}
+
+    def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
+        """What a filled sheet of one loom, or of the bus, says."""
+        bench = self.benches.get(name) or self.bus_bench
+        assert bench is not None
+        return diagnose(bench, measured)
+
+    @cached_property
+    def unreached(self) -> dict[str, tuple[str, ...]]:
+        """By loom, parts plugged in whose loss or closing no reading would show."""
+        return {ref: unreached(bench, self.readings[ref]) for ref, bench in self.benches.items()}
 
     @cached_property
     def crimps(self) -> tuple[Crimp, ...]:

@@ -293,6 +293,9 @@ CASES = [
         value=100 * (BULKHEAD_MM / 8) ** 2, limit=70, unit="% of area", basis="published",
     ),
     Case(
+        rule="looms.tested-live", do=(row("looms", "PW", tested_with=("BAT",)),), level="stop", about=("PW", "BAT"), basis="common practice",
+    ),
+    Case(
         rule="looms.tube-fill", do=(row("runs", "U07", covering="T07"),), level="fix", about=("U07", "T07"),
         value=100 * (BULKHEAD_MM / 6.8) ** 2, limit=70, unit="% of area", basis="published",
     ),

@@ -20,10 +20,12 @@ from halfshaft.drawings.labels import label_pages, labels_of
 from halfshaft.drawings.shapes import Drawing, Sketch
 from halfshaft.drawings.sheet import dots
 from halfshaft.drawings.tiles import PAPERS, Correction, overlay, tiling
+from halfshaft.files.filled import blank_sheet
 from halfshaft.pens.dxf import dxf
 from halfshaft.pens.pdf import drawing_pdf, tiles_pdf, typeset
 from halfshaft.pens.svg import svg
 from halfshaft.pens.xlsx import xlsx
+from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
 
 CONTENTS = "contents.json"
@@ -90,6 +92,7 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
             Item(file="labels/labels.pdf", title="Wire labels, A4 to cut", kind="labels"),
         )
     put(_csv(label_list(labels)), Item(file="labels/labels.csv", title="Wire labels for a label printer", kind="labels"))
+    _put_tests(study, put)
     put(
         svg(side_view(study.conversion, study.mass)).encode(),
         Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"),
@@ -98,6 +101,19 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
         put(xlsx([(listing.name, listing.header, listing.rows)]), Item(file=f"lists/{listing.name}.xlsx", title=listing.title, kind="list"))
     made[CONTENTS] = _contents(items)
     return Book(made, tuple(items))
+
+
+def _put_tests(study: Study, put: Callable[[bytes, Item], None]) -> None:
+    """The lines of each loom's test sheet, to fill by a person or a tester and to read back with `halfshaft test`."""
+    for loom in study.routing.looms:
+        ref, name = loom.loom.ref, loom.loom.name
+        for file, readings, title in (
+            (f"tests/{ref}.csv", study.readings[ref], "test sheet to fill by hand"),
+            (f"tests/{ref}-tester.csv", study.readings_for_tester[ref], "test sheet for a tester, every two groups"),
+        ):
+            put(blank_sheet(ref, readings), Item(file=file, title=f"{name}, {title}", kind="tests", loom=ref))
+    if study.bus_readings:
+        put(blank_sheet(BUS, study.bus_readings), Item(file=f"tests/{BUS}.csv", title="Bus, test sheet to fill by hand", kind="tests"))
 
 
 def _contents(items: list[Item]) -> bytes:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.spare import LONGER_MM
 from halfshaft.study import Study
 
@@ -169,24 +170,32 @@ def _loom_costs(study: Study) -> Listing:
 
 
 def _tests(study: Study) -> Listing:
+    lines = [(loom, reading) for loom, readings in study.readings.items() for reading in readings]
+    lines += [(BUS, reading) for reading in study.bus_readings]
     rows = [
         (
-            loom,
-            index,
-            reading.between[0],
-            reading.between[1],
-            ", ".join(reading.wires),
-            reading.expected,
-            reading.high,
-            reading.suspect,
-            None,
-            None,
+            loom, item.number, *item.between, item.state, item.quantity, ", ".join(item.wires), item.expected, item.low, item.high,
+            item.unit, item.suspect, None, None,
         )
-        for loom, readings in study.readings.items()
-        for index, reading in enumerate(readings, start=1)
-    ]
-    header = ("loom", "no", "between", "and", "wires", "expect, mohm", "passes to, mohm", "if not, look at", "found, mohm", "by")
-    return Listing("test-sheet", "Test sheet, pin to pin", header, rows)
+        for loom, item in lines
+    ]  # fmt: skip
+    header = (
+        "loom",
+        "no",
+        "between",
+        "and",
+        "state",
+        "quantity",
+        "wires",
+        "expect",
+        "from",
+        "to",
+        "unit",
+        "if not, look at",
+        "found",
+        "by",
+    )
+    return Listing("test-sheet", "Test sheet", header, rows)
 
 
 def _fuses(study: Study) -> Listing:

@@ -17,11 +17,12 @@ from halfshaft.book.sections.bundles import bundles
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
-from halfshaft.book.sections.electrics import fuses, tests
+from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.spare import spare
+from halfshaft.book.sections.testing import tests
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
 from halfshaft.drawings.diagrams.document import Diagrams

@@ -28,14 +28,6 @@ LATCH_HALF_MM, KEY_HALF_MM, KEY_SHARE = 6.0, 1.6, 0.32
 # In a cell below this a number and a disc of the usual sizes would run into each other.
 SMALL_CELL_MM = 5.5
 
-# Whether one counts down the columns, and whether one starts at the right; seen from the wire side.
-COUNTING = {
-    "row by row from the top left, seen from the wire side": (False, False),
-    "row by row from the top right, seen from the wire side": (False, True),
-    "column by column from the top left, seen from the wire side": (True, False),
-    "column by column from the top right, seen from the wire side": (True, True),
-}
-
 
 @dataclass(frozen=True, slots=True)
 class Filling:
@@ -166,14 +158,6 @@ def _key(
     sketch.polygon([(across(at - KEY_HALF_MM), base), (across(at + KEY_HALF_MM), base), (across(at), base + inwards)], KEY)
 
 
-def _row_and_column(connector: Connector, index: int) -> tuple[int, int]:
-    """Where the cavity listed at an index is, counted from the top left as seen from the wire side."""
-    is_down, is_from_right = COUNTING[connector.numbering]
-    line, place = divmod(index, connector.rows if is_down else connector.columns)
-    row, column = (place, line) if is_down else (line, place)
-    return row, connector.columns - 1 - column if is_from_right else column
-
-
 def _cell_sizes(cell: float) -> tuple[float, float, float]:
     """Height of a cell's number, radius of its disc, and how far both keep from its edge: the disc stays below the number."""
     if cell < SMALL_CELL_MM:
@@ -190,7 +174,7 @@ def _cells(
     cell = min(0.92 * pitch, 9.0 * scale)
     number, radius, inset = _cell_sizes(cell)
     for index, cavity in enumerate(connector.cavities):
-        row, column = _row_and_column(connector, index)
+        row, column = connector.row_and_column(index)
         x = across(width / 2 + (column - (connector.columns - 1) / 2) * pitch)
         y = low + height / 2 - (row - (connector.rows - 1) / 2) * pitch
         if connector.kind == "stud":

@@ -50,9 +50,9 @@ def read_cell(text: str, info: FieldInfo, *, decimal_comma: bool = False) -> Any
     """
     kind = kind_of(info.annotation)
     if kind == "float":
-        return _number(text, decimal_comma)
+        return read_number(text, decimal_comma)
     if kind == "int":
-        value = _number(text, decimal_comma)
+        value = read_number(text, decimal_comma)
         if value != int(value):
             raise CellError(f"{text!r} is no whole number")
         return int(value)
@@ -65,7 +65,8 @@ def read_cell(text: str, info: FieldInfo, *, decimal_comma: bool = False) -> Any
     return text
 
 
-def _number(text: str, decimal_comma: bool) -> float:
+def read_number(text: str, decimal_comma: bool) -> float:
+    """The number in a cell. Raises CellError with a sentence."""
     plain = text.replace("\u2212", "-").replace("\u00a0", "").strip()
     if "," in plain:
         if not decimal_comma:

@@ -119,14 +119,9 @@ class _FolderReader:
         except RuntimeError:  # so pathlib says it, up to Python 3.12
             self._fault(name, message="is a link that leads back to itself; put the file itself here")
             return None
-        try:
-            text = data.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            row = data[: error.start].count(b"\n") + 1
-            self._fault(name, row=row, message="is not UTF-8 text; save it again as `CSV UTF-8` or plain UTF-8")
-            return None
-        if "\x00" in text:
-            self._fault(name, row=text[: text.index("\x00")].count("\n") + 1, message="holds bytes that are no text")
+        text = decoded(data, name)
+        if isinstance(text, Fault):
+            self.draft.faults.append(text)
             return None
         return text
 
@@ -222,7 +217,7 @@ class _FolderReader:
             return
         record = record_of(table)
         try:
-            grid, faults = _csv_grid(text, name, plain_fields(record))
+            grid, faults = csv_grid(text, name, plain_fields(record))
         except csv.Error as error:
             self._fault(name, message=f"is no table of comma separated values: {error}")
             self.draft.lost.add(table)
@@ -249,7 +244,19 @@ class _FolderReader:
         return Fault(file=file, row=line_of(self.toml_text.get(file, ""), (*where, *inside)), column=column_of(inside), message="")
 
 
-def _csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, list[Fault]]:
+def decoded(data: bytes, name: str) -> str | Fault:
+    """The text of a file, or what is wrong with it."""
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = data[: error.start].count(b"\n") + 1
+        return Fault(file=name, row=row, message="is not UTF-8 text; save it again as `CSV UTF-8` or plain UTF-8")
+    if "\x00" in text:
+        return Fault(file=name, row=text[: text.index("\x00")].count("\n") + 1, message="holds bytes that are no text")
+    return text
+
+
+def csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, list[Fault]]:
     """A CSV as spreadsheets save it: the separator is the one under which most column names are known."""
     text = text.replace("\r\n", "\n").replace("\r", "\n")
     header = text.split("\n", 1)[0]

@@ -40,6 +40,15 @@ class Cavity(Record):
     wires_max: int = maybe("most wires crimped into one terminal; a further ring on a stud is a cavity of its own", 1, ge=1, le=20)
 
 
+# Whether one counts down the columns, and whether one starts at the right; seen from the wire side.
+COUNTING = {
+    "row by row from the top left, seen from the wire side": (False, False),
+    "row by row from the top right, seen from the wire side": (False, True),
+    "column by column from the top left, seen from the wire side": (True, False),
+    "column by column from the top right, seen from the wire side": (True, True),
+}
+
+
 class Connector(Record):
     """A plug, socket, stud or lug of a part."""
 
@@ -60,6 +69,13 @@ class Connector(Record):
         "column by column from the top right, seen from the wire side",
     ] = maybe("how its cavities are numbered", "row by row from the top left, seen from the wire side")
     cavities: tuple[Cavity, ...] = of("its ways", min_length=1)
+
+    def row_and_column(self, index: int) -> tuple[int, int]:
+        """Where the cavity listed at an index is, counted from the top left as seen from the wire side."""
+        is_down, is_from_right = COUNTING[self.numbering]
+        line, place = divmod(index, self.rows if is_down else self.columns)
+        row, column = (place, line) if is_down else (line, place)
+        return row, self.columns - 1 - column if is_from_right else column
 
 
 class Element(Record):

@@ -1,20 +1,44 @@
-"""What a meter should read on a right car, written down before anybody measures."""
+"""What a meter should read on a right car, written down before anybody measures, and what it did read."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from typing import Literal
+
+Quantity = Literal["resistance", "open", "diode"]
+
+# The second test point of a line that holds one group of pins against every other pin of the loom, joined together.
+ALL_OTHERS = "all others"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Reading:
-    """Two test points, the state of the car, and the value with its sign that passes."""
+    """Two test points, the state of the loom, and what passes.
 
+    `expected` is None where the meter must show no reading at all; `high` is None where nothing is too high.
+    """
+
+    number: int
     between: tuple[str, str]
     state: str
-    quantity: str
-    expected: float
+    quantity: Quantity
+    expected: float | None
     low: float
-    high: float
+    high: float | None
     unit: str
     wires: tuple[str, ...]
     suspect: str
+
+    def passes(self, found: float) -> bool:
+        """Whether this value, in the reading's unit, is within its limits; infinity is a meter that shows no reading."""
+        return self.low <= found <= (math.inf if self.high is None else self.high)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Measured:
+    """What was found at one line; `found` in its unit, infinity for no reading, None where nobody has measured yet."""
+
+    reading: Reading
+    found: float | None
+    by: str = ""

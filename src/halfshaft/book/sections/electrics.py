@@ -1,70 +1,19 @@
-"""The test sheet, the fuses, and the voltage lost on the way."""
+"""The fuses, and the voltage lost on the way."""
 
 from __future__ import annotations
 
 from halfshaft.book.blocks import (
-    BOX,
-    Block,
     Cell,
     bold,
     column,
     heading,
     number,
-    para,
     small,
     table,
 )
 from halfshaft.book.frame import Pages
 from halfshaft.studies.looms.continuity import natural
 from halfshaft.study import Study
-
-
-def tests(study: Study, pages: Pages) -> None:
-    """Pin to pin, with boxes to write in."""
-    blocks: list[Block] = [
-        para("Each loom on its board, nothing plugged in. Ohms from pin to pin first, then each group of pins against all others: that must be open."),
-        small("Expect: copper at 20 °C by length and section. It passes up to that plus, for each connection, 5 mΩ or what the catalogue gives its terminal, whichever is more (published: a gearbox maker's service manual). Use a meter that reads milliohms with four leads, or write down what the leads alone read and take it off."),
-    ]  # fmt: skip
-    columns = [
-        column("No", "auto", "right"),
-        column("Between", 24.0),
-        column("and", 24.0),
-        column("Wires", "1fr"),
-        column("Expect, mΩ", "auto", "right"),
-        column("Passes to", "auto", "right"),
-        column("If not, look at", 34.0),
-        column("Found", 16.0),
-        column("By", 12.0),
-    ]
-    for loom in study.routing.looms:
-        readings = study.readings[loom.loom.ref]
-        rows: list[list[Cell]] = [
-            [
-                str(index),
-                bold(reading.between[0]),
-                bold(reading.between[1]),
-                ", ".join(reading.wires),
-                number(reading.expected, 1),
-                number(reading.high, 1),
-                reading.suspect,
-                BOX,
-                BOX,
-            ]
-            for index, reading in enumerate(readings, start=1)
-        ]
-        groups = len(study.groups[loom.loom.ref])
-        opens = (
-            ""
-            if groups < 2
-            else f"Open: each of the {groups} groups of pins against all the others together: no reading under 1 MΩ (common practice). Found by ______________"
-        )
-        blocks += [
-            heading(f"{loom.loom.name} ({loom.loom.ref})"),
-            table(columns, rows, size=8.5, group=0),
-            *([small(opens)] if opens else []),
-            {"kind": "sign"},
-        ]
-    pages.add("Test sheet, pin to pin", blocks)
 
 
 def fuses(study: Study, pages: Pages) -> None:

@@ -28,6 +28,7 @@ def loom_findings(conversion: Conversion, network: Network, routing: Routing) ->
     yield from taped_too_short(routing)
     yield from twist_of_one(conversion)
     yield from crowded_point(conversion, routing)
+    yield from tested_live(conversion)
 
 
 def no_tail(conversion: Conversion, routing: Routing) -> Iterator[Finding]:
@@ -235,4 +236,21 @@ def crowded_point(conversion: Conversion, routing: Routing) -> Iterator[Finding]
                     limit=360.0,
                     unit="degrees",
                     basis=Basis("common practice", "geometry: plugs 6 mm apart at the ends of their tails, 20 degrees a bundle"),
+                )
+
+
+def tested_live(conversion: Conversion) -> Iterator[Finding]:
+    """A battery is plugged in while a loom is tested with an ohmmeter."""
+    boxes = {box.ref for box in conversion.boxes}
+    for loom in conversion.looms:
+        for device in loom.tested_with:
+            if device in boxes or device == conversion.supply.battery:
+                yield Finding(
+                    rule="looms.tested-live",
+                    level="stop",
+                    about=(loom.ref, device),
+                    text=f"Loom {loom.ref} is to be tested with {device} plugged in, which is a battery and always live: "
+                    f"no ohms can be read there, and a probe that slips burns. Take {device} out of tested_with in looms.csv.",
+                    basis=COMMON_PRACTICE,
+                    caution=HV_CAUTION if device in boxes else "",
                 )

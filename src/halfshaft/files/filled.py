@@ -1,0 +1,135 @@
+"""A filled test sheet: which lines there are, and what was found at each. All faults at once, with row, column and remedy."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path as FilePath
+
+from halfshaft.errors import Fault, InputError
+from halfshaft.files.cells import CellError, read_number, write_cell
+from halfshaft.files.folder import MAX_FILE_BYTES, csv_grid, decoded
+from halfshaft.files.rows import Cells
+from halfshaft.model.reading import Measured, Reading
+from halfshaft.model.references import nearest
+
+COLUMNS = ("no", "loom", "between", "and", "state", "quantity", "expect", "low", "high", "unit", "found", "by")
+NEEDED = ("no", "loom", "between", "and", "unit", "found")
+# What a meter that shows no reading is written down as.
+OPEN_WORDS = frozenset(
+    {"open", "ol", "o.l", "o.l.", "0l", "inf", "infinity", "∞", ">1m", "> 1m", ">1mω", "> 1 mω", ">1 mω", ">1mohm", "> 1 mohm"}
+)
+SHOWN_DECIMALS = 3
+
+# By loom, every sheet that may be filled for it: one by hand, one by a tester. A line has one number on all of them.
+Sheets = Mapping[str, Sequence[Sequence[Reading]]]
+
+
+def blank_sheet(loom: str, readings: Iterable[Reading]) -> bytes:
+    """The lines of one loom as CSV, with `found` and `by` left to fill."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for item in readings:
+        expect = "open" if item.expected is None else _shown(item.expected)
+        limits = (_shown(item.low), _shown(item.high))
+        writer.writerow([item.number, loom, *item.between, item.state, item.quantity, expect, *limits, item.unit, "", ""])
+    return out.getvalue().encode()
+
+
+def _shown(value: float | None) -> str:
+    return "" if value is None else write_cell(round(value, SHOWN_DECIMALS))
+
+
+def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
+    """What was found, by loom, at each line of the sheet that was filled; lines that are missing count as not measured.
+
+    Raises InputError with every fault that was found.
+    """
+    name = path.name
+    try:
+        if path.is_dir():
+            raise InputError([Fault(file=str(path), message="is a folder; name the filled CSV file")])
+        if path.stat().st_size > MAX_FILE_BYTES:
+            raise InputError([Fault(file=name, message="is larger than any test sheet")])
+        text = decoded(path.read_bytes(), name)
+    except OSError as error:
+        raise InputError([Fault(file=str(path), message=f"cannot be read: {error.strerror}")]) from None
+    if isinstance(text, Fault):
+        raise InputError([text])
+    try:
+        grid, faults = csv_grid(text, name, COLUMNS)
+    except csv.Error as error:
+        raise InputError([Fault(file=name, message=f"is no table of comma separated values: {error}")]) from None
+    missing = [column for column in NEEDED if column not in grid.columns]
+    faults += [Fault(file=name, row=1, column=column, message="this column is missing and must be there") for column in missing]
+    if missing:
+        raise InputError(faults)
+    found: dict[str, dict[int, Measured]] = {}
+    for row, cells in grid.rows:
+        try:
+            reading = _line(cells, sheets)
+            lines = found.setdefault(cells["loom"], {})
+            if reading.number in lines:
+                raise _CellFault("no", f"line {reading.number} of {cells['loom']} stands twice; keep one")
+            value = _found(cells.get("found", ""), reading, decimal_comma=grid.decimal_comma)
+            lines[reading.number] = Measured(reading=reading, found=value, by=cells.get("by", ""))
+        except _CellFault as fault:
+            faults.append(Fault(file=name, row=row, column=fault.column, message=str(fault)))
+    if not grid.rows:
+        faults.append(Fault(file=name, message="holds no line"))
+    if faults:
+        raise InputError(faults)
+    return {loom: _whole(sheets[loom], lines) for loom, lines in found.items()}
+
+
+class _CellFault(ValueError):
+    def __init__(self, column: str, message: str) -> None:
+        super().__init__(message)
+        self.column = column
+
+
+def _line(cells: Cells, sheets: Sheets) -> Reading:
+    """The line of the conversion that a row is."""
+    loom = cells.get("loom", "")
+    if loom not in sheets:
+        raise _CellFault("loom", f"no loom {loom!r}{nearest(loom, sheets)}")
+    try:
+        number = int(cells.get("no", ""))
+    except ValueError:
+        raise _CellFault("no", f"{cells.get('no', '')!r} is no number of a line") from None
+    lines = {item.number: item for sheet in sheets[loom] for item in sheet}
+    reading = lines.get(number)
+    if reading is None:
+        raise _CellFault("no", f"{loom} has no line {number}; the last is {max(lines, default=0)}. Is the sheet of another revision?")
+    for column, right in (("between", reading.between[0]), ("and", reading.between[1]), ("unit", reading.unit)):
+        if cells.get(column, "") != right:
+            raise _CellFault(
+                column,
+                f"line {number} of {loom} has {right!r} here, not {cells.get(column, '')!r}. Is the sheet of another revision? Make the book again",
+            )
+    return reading
+
+
+def _found(text: str, reading: Reading, *, decimal_comma: bool) -> float | None:
+    if not text:
+        return None
+    if text.lower() in OPEN_WORDS:
+        return math.inf
+    try:
+        value = read_number(text, decimal_comma)
+    except CellError as error:
+        raise _CellFault("found", f"{error}; or write `open` where the meter shows no reading") from None
+    if value < 0 and reading.quantity != "diode":
+        raise _CellFault("found", f"{text} {reading.unit} is below nought: zero the meter with its leads together, and read again")
+    return value
+
+
+def _whole(sheets: Sequence[Sequence[Reading]], lines: Mapping[int, Measured]) -> list[Measured]:
+    """Every line of the sheet that was filled, known by the most lines in common, and other lines that were there."""
+    sheet = max(sheets, key=lambda sheet: (sum(item.number in lines for item in sheet), -len(sheet)))
+    numbers = {item.number for item in sheet}
+    more = [item for number, item in sorted(lines.items()) if number not in numbers]
+    return [*(lines.get(item.number) or Measured(reading=item, found=None) for item in sheet), *more]
