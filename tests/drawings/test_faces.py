@@ -10,7 +10,6 @@ from halfshaft.drawings.board_notes import filling_of
 from halfshaft.drawings.colours import tones
 from halfshaft.drawings.faces import (
     CELL,
-    COUNTING,
     HIGH_MM,
     KEY,
     MIRROR,
@@ -25,7 +24,7 @@ from halfshaft.drawings.faces import (
 )
 from halfshaft.drawings.shapes import PAPER, Circle, Drawing, Line, Polygon, Shape, Sketch, Text, box_of
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.parts import Cavity, Connector
+from halfshaft.model.parts import COUNTING, Cavity, Connector
 from halfshaft.studies.looms.geometry import Place
 from halfshaft.study import Study
 

@@ -11,7 +11,7 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.looms.benches import Bench, Branch
 from halfshaft.studies.looms.fault_words import Suspect, suspect_of
 from halfshaft.studies.looms.readings import OHM_OF, OPEN_OHM
-from halfshaft.studies.looms.single_faults import Fault, Simulator, single_faults
+from halfshaft.studies.looms.single_faults import Fault, Simulator, short_of, single_faults
 
 # How many half explanations are followed at once, by how many faults they hold; beyond that the best one alone.
 BEAM = (24, 12, 4)
@@ -74,10 +74,11 @@ class Bay:
     def __init__(self, bench: Bench, readings: Sequence[Reading]) -> None:
         self.bench, self.readings = bench, tuple(readings)
         self.simulator = Simulator(bench, self.readings)
+        self._short_of: dict[tuple[int, int], tuple[Fault, dict[int, float]]] = {}
 
     @cached_property
     def known(self) -> tuple[tuple[Fault, dict[int, float]], ...]:
-        """Every single fault with the values that it changes."""
+        """Every single fault but shorts with the values that it changes."""
         return tuple((fault, self.simulator.changes([fault])) for fault in single_faults(self.bench))
 
     @cached_property
@@ -88,6 +89,17 @@ class Bay:
             for index in alone:
                 touching[index].append(number)
         return touching
+
+    def _shorts(self, failed: frozenset[int]) -> list[tuple[Fault, dict[int, float]]]:
+        """Shorts of every two groups of which one has a line that fails: of a large loom all pairs would be too many."""
+        pins = {pin for index in failed for pin in self.readings[index].between}
+        failing = [number for number, group in enumerate(self.bench.groups) if not pins.isdisjoint(group.pins)]
+        pairs = sorted({(min(one, other), max(one, other)) for one in failing for other in range(len(self.bench.groups)) if other != one})
+        for one, other in pairs:
+            if (one, other) not in self._short_of:
+                fault = short_of(self.bench.groups[one], self.bench.groups[other])
+                self._short_of[one, other] = (fault, self.simulator.changes([fault]))
+        return [self._short_of[pair] for pair in pairs]
 
     def diagnose(self, found: Sequence[float | None], measured: Sequence[Measured]) -> Diagnosis:
         """What these values say, one for each line."""
@@ -139,6 +151,7 @@ class Bay:
     def _grown(self, beam: list[_Guess], found: dict[int, float], failed: frozenset[int]) -> list[_Guess]:
         """Each guess with one fault more, where that speaks for it; best first."""
         grown: dict[frozenset[tuple[str, ...]], _Guess] = {}
+        shorts = self._shorts(failed)
 
         def grow(guess: _Guess, fault: Fault, alone: dict[int, float]) -> None:
             faults = (*guess.faults, fault)
@@ -152,6 +165,9 @@ class Bay:
         for guess in beam:
             for number in sorted({number for index in guess.wrong for number in self._touching.get(index, ())}):
                 grow(guess, *self.known[number])
+            for fault, alone in shorts:
+                if not guess.wrong.isdisjoint(alone):
+                    grow(guess, fault, alone)
         # Almost any reading can be had with some resistance somewhere; that is asked only where nothing plainer fits.
         if all(guess.wrong for guess in grown.values()):
             for guess in beam:
