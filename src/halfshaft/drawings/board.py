@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfshaft.drawings.board_notes import connector_of, no_room_words, write_notes
-from halfshaft.drawings.board_words import READ_MM, write_words
+from halfshaft.drawings.board_words import NEW_RING_MM, READ_MM, write_words
 from halfshaft.drawings.shapes import (
     BUNDLE,
     INK,
@@ -31,6 +31,7 @@ SLEEVE_END = Style("SLEEVE", 1.0)
 BREAKOUT = Style("BREAKOUT", 0.1, INK, INK)
 PEG = Style("PEG", 0.5, INK, PAPER)
 HAIR = Style("PEG", 0.18)
+NEW_PEG = Style("NEW_PEG", 0.5)
 HOLDER = Style("HOLDER", 0.7, INK, PAPER)
 HOLDER_BACK = Style("HOLDER", 0.35)
 CLIP = Style("CLIP", 0.5)
@@ -76,7 +77,7 @@ def _bundles(sketch: Sketch, board: Board) -> None:
     for path, section in pieces:
         sketch.shapes.append(Track(path, Style("BUNDLE", max(section.bundle_mm - 0.7, 0.3), BUNDLE, round_ends=True)))
     for item in board.stretches:
-        sketch.shapes.append(Track(item.path, CENTRE))
+        sketch.shapes.append(Track(item.path, CENTRE, f"{item.start} to {item.end}"))
     _sleeve_ends(sketch, board)
 
 
@@ -136,10 +137,12 @@ def _mark(sketch: Sketch, mark: BoardMark) -> None:
 
 
 def _pegs(sketch: Sketch, board: Board, peg_mm: float) -> None:
-    """Each peg with the hair cross to drill at."""
+    """Each peg with the hair cross to drill at, and a ring round those that are new since the board was drilled."""
     radius, reach = peg_mm / 2, peg_mm / 2 + 1.5
     for peg in board.pegs:
         x, y = peg.at
+        if peg.is_new:
+            sketch.circle(peg.at, NEW_RING_MM / 2, NEW_PEG)
         sketch.circle(peg.at, radius, PEG)
         sketch.line((x - reach, y), (x + reach, y), HAIR)
         sketch.line((x, y - reach), (x, y + reach), HAIR)

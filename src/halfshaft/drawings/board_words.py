@@ -15,6 +15,8 @@ from halfshaft.studies.looms.raster import Grid, Taken
 # Read while laying, at arm's length: nothing smaller than 3.5.
 READ_MM = 3.5
 HOLDER_NAME_MM = 5.0
+# What has moved since the board was drilled: a ring round the new peg, and where it was. Read while drilling, close by.
+NEW_RING_MM, WAS_MM = 12.0, 2.5
 FINE = Grid(3.0)
 
 Corners = tuple[Place, ...]
@@ -48,7 +50,7 @@ def write_words(sketch: Sketch, board: Board, *, peg_mm: float, blocked: list[Co
     """
     stamps = [FINE.line(item.path.corners, item.bundle_mm / 2 + 0.5) for item in board.stretches]
     stamps += [FINE.polygon(holder.corners) for holder in board.holders]
-    stamps += [FINE.disc(peg.at, peg_mm / 2 + 1.5) for peg in board.pegs]
+    stamps += [FINE.disc(peg.at, NEW_RING_MM / 2 if peg.is_new else peg_mm / 2 + 1.5) for peg in board.pegs]
     stamps += [FINE.polygon(corners) for corners in blocked]
     words = Words(Taken({}).plus(stamps))
     _holder_names(sketch, board, words, studs)
@@ -118,6 +120,20 @@ def _peg_numbers(sketch: Sketch, board: Board, words: Words) -> None:
         places = [(peg.at[0] + dx, peg.at[1] + dy) for dx, dy in offsets]
         place = next((place for place in places if words.free(_line_box(place, width))), places[0])
         words.write(sketch, place, number, _line_box(place, width))
+    for peg in board.pegs:
+        if peg.was is not None:
+            _was(sketch, peg.at, f"was {peg.was[0]:.0f} {peg.was[1]:.0f}", words)
+
+
+def _was(sketch: Sketch, at: Place, spoken: str, words: Words) -> None:
+    """Where a peg stood before its stretch moved, beside its ring where there is room; the list of pegs has it too."""
+    width = text_width_mm(spoken, WAS_MM)
+    for reach in (8.0, 11.0, 15.0, 20.0):
+        for dx, dy in _ring(reach, width):
+            place = at[0] + dx, at[1] + dy
+            if words.free(_line_box(place, width, WAS_MM)):
+                words.write(sketch, place, spoken, _line_box(place, width, WAS_MM), height_mm=WAS_MM)
+                return
 
 
 def _ring(reach: float, width: float) -> Iterator[Place]:

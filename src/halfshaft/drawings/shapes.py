@@ -61,10 +61,11 @@ class Circle:
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """A centre line of straights and arcs, as wide as its style says."""
+    """A centre line of straights and arcs, as wide as its style says; what it is the line of, for whoever reads the drawing with a program."""
 
     path: Path
     style: Style
+    name: str = ""
 
 
 Anchor = Literal["start", "middle", "end"]
@@ -178,8 +179,8 @@ def moved(shape: Shape, dx_mm: float, dy_mm: float) -> Shape:
             return Polygon(tuple(shift(corner) for corner in corners), style)
         case Circle(centre, radius, style):
             return Circle(shift(centre), radius, style)
-        case Track(path, style):
-            return Track(path.moved(dx_mm, dy_mm), style)
+        case Track(path, style, name):
+            return Track(path.moved(dx_mm, dy_mm), style, name)
         case Text(at, words, height, style, anchor, angle, bold):
             return Text(shift(at), words, height, style, anchor, angle, bold)
 

@@ -12,6 +12,8 @@ from halfshaft.studies.looms.geometry import Bend, Path
 if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
 
+# Under this name a line carries what it is the line of, as extended data.
+NAMES = "HALFSHAFT"
 # Line widths that DXF knows, in hundredths of a millimetre.
 _LINE_WIDTHS = (13, 18, 25, 35, 50, 70, 100)
 _HALF_HEIGHTS = {"start": "LEFT", "middle": "CENTER", "end": "RIGHT"}
@@ -28,6 +30,7 @@ def dxf(drawing: Drawing) -> bytes:
     document.units = units.MM
     document.header["$MEASUREMENT"] = 1
     document.styles.add("HALFSHAFT", font="SourceSans3-Regular.ttf")
+    document.appids.add(NAMES)
     space = document.modelspace()
     for shape in drawing.shapes:
         if shape.style.layer not in document.layers:
@@ -58,20 +61,22 @@ def _draw(space: Modelspace, shape: Shape) -> None:
                 space.add_lwpolyline(corners, close=True, dxfattribs=_attributes(style))
         case Circle(centre, radius, style):
             space.add_circle(centre, radius, dxfattribs=_attributes(style))
-        case Track(path, style):
+        case Track(path, style, name):
             attributes = _attributes(style)
             # What is wider than a pen is a thing of its true width, not a line.
             if style.width_mm > 1.0:
                 attributes["const_width"] = style.width_mm
-            space.add_lwpolyline(_vertices(path), format="xyb", dxfattribs=attributes)
+            entity = space.add_lwpolyline(_vertices(path), format="xyb", dxfattribs=attributes)
+            if name:
+                entity.set_xdata(NAMES, [(1000, name)])
         case Text():
-            entity = space.add_text(
+            words = space.add_text(
                 shape.words,
                 height=shape.height_mm,
                 rotation=shape.angle_deg,
                 dxfattribs={"layer": shape.style.layer, "style": "HALFSHAFT"},
             )
-            entity.set_placement(shape.at, align=TextEntityAlignment[_HALF_HEIGHTS[shape.anchor]])
+            words.set_placement(shape.at, align=TextEntityAlignment[_HALF_HEIGHTS[shape.anchor]])
 
 
 def _vertices(path: Path) -> list[tuple[float, float, float]]:

@@ -9,7 +9,7 @@ import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding
@@ -154,6 +154,7 @@ class _Job:
     bend_factor: float
     rows: tuple[BoardWay, ...]
     hands: Mapping[BoardWay, Mapping[tuple[str, str], Wish]]
+    impossible: tuple[BoardWay, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -174,12 +175,14 @@ def lay_board(conversion: Conversion, laid: LaidLoom, places: Mapping[str, Splic
     asked = (loom.board_width_mm, loom.board_height_mm)
     trees = tuple(stretches_of(piece) for piece in pieces_of(edges))
     rows = tuple(row for row in conversion.board_ways if row.loom == loom.ref)
+    hands = wishes_of(rows, [stretch for tree in trees for stretch in tree], conversion.shop.bend_radius_factor)
     job = _Job(
         trees=trees,
         holders={tail.connector: _holder_size(conversion, tail.connector) for tail in laid.tails},
         bend_factor=conversion.shop.bend_radius_factor,
         rows=rows,
-        hands=wishes_of(rows, [stretch for tree in trees for stretch in tree]),
+        hands={row: wishes for row, wishes in hands.items() if wishes},
+        impossible=tuple(row for row, wishes in hands.items() if not wishes),
     )
     holes = {peg.peg: (peg.x_mm, peg.y_mm) for peg in conversion.board_pegs if peg.loom == loom.ref}
     found = _on_the_drilled_board(job, asked, holes)
@@ -201,7 +204,7 @@ def _on_the_drilled_board(job: _Job, asked: tuple[float, float], holes: Mapping[
     width, height = max(x for x, _ in drilled), max(y for _, y in drilled)
     size = next((size for size in _sheets(asked) if size[0] >= width and size[1] >= height), None)
     for let_go in _less_and_less(job):
-        found = None if size is None else _all_pieces(job, size, let_go, ROUNDS[:1], keep=True)
+        found = None if size is None else _all_pieces(job, size, let_go, ROUNDS, keep=True)
         if found is not None:
             return found if any(found.kept) else None
     return None
@@ -216,24 +219,38 @@ def _on_a_new_board(job: _Job, asked: tuple[float, float]) -> _Found:
     # A breakout round which its branches find no room is as crowded on the largest sheet.
     roomy = (4 * max(asked[0], COMMON_SHEET_MM[0]), 4 * max(asked[1], COMMON_SHEET_MM[1]))
     for let_go in _less_and_less(job):
-        if _all_pieces(job, roomy, let_go, ROUNDS[:1]) is not None:
-            for size in _sheets(asked):
-                found = _searched(job, size, let_go) if size != asked else None
-                if found is not None:
-                    return found
+        found = _all_pieces(job, roomy, let_go, ROUNDS[:1])
+        if found is None:
+            continue
+        for size in _sheets(asked):
+            smaller = _searched(job, size, let_go) if size != asked else None
+            if smaller is not None:
+                return smaller
+        return _cut_down(job, found)
     pieces = tuple(fan(tree) for tree in job.trees)
     size, pieces = _sheet_round(pieces, job.holders)
-    return _Found(size=size, pieces=pieces, kept=tuple(None for _ in pieces), let_go=tuple(job.hands))
+    return _Found(size=size, pieces=pieces, kept=tuple(None for _ in pieces), let_go=(*job.impossible, *job.hands))
+
+
+def _cut_down(job: _Job, found: _Found) -> _Found:
+    """The least sheet round a loom that was laid with more room than it needs."""
+    left, bottom, right, top = bounds([corner for piece in found.pieces for corner in _corners(piece, job.holders)])
+    moved = tuple(piece.moved(MARGIN_MM - left, MARGIN_MM + TITLE_BLOCK_MM[1] - bottom) for piece in found.pieces)
+    return replace(found, size=_round_up(right - left + 2 * MARGIN_MM, top - bottom + 2 * MARGIN_MM + TITLE_BLOCK_MM[1]), pieces=moved)
+
+
+def _round_up(width_mm: float, height_mm: float) -> tuple[float, float]:
+    return math.ceil(width_mm / 10) * 10.0, math.ceil(height_mm / 10) * 10.0
 
 
 def _less_and_less(job: _Job) -> Iterator[tuple[BoardWay, ...]]:
-    """Rows by hand to let go: none, then each in turn, then all."""
+    """Rows by hand to let go: only those that are impossible as they stand, then each other one in turn, then all."""
     hands = tuple(job.hands)
-    yield ()
+    yield job.impossible
     if len(hands) > 1:
-        yield from ((row,) for row in hands)
+        yield from ((*job.impossible, row) for row in hands)
     if hands:
-        yield hands
+        yield (*job.impossible, *hands)
 
 
 def _searched(job: _Job, size: tuple[float, float], let_go: tuple[BoardWay, ...]) -> _Found | None:
@@ -243,7 +260,8 @@ def _searched(job: _Job, size: tuple[float, float], let_go: tuple[BoardWay, ...]
     share = wanted / (room.width_mm * room.height_mm) if room.width_mm > 0 and room.height_mm > 0 else math.inf
     if share > FULL:
         return None
-    return _all_pieces(job, size, let_go, ROUNDS if share < RATHER_FULL else ROUNDS[:1])
+    long = share < RATHER_FULL and all(row in let_go for row in job.hands)
+    return _all_pieces(job, size, let_go, ROUNDS if long else ROUNDS[:1])
 
 
 def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
@@ -339,7 +357,7 @@ def _sheet_round(pieces: tuple[Laid, ...], holders: Mapping[str, HolderSize]) ->
     for piece, (left, bottom, _, top) in zip(pieces, boxes, strict=True):
         moved.append(piece.moved(MARGIN_MM - left, at - bottom))
         at += top - bottom + BETWEEN_PIECES_MM
-    return (math.ceil(width / 10) * 10.0, math.ceil((at + MARGIN_MM) / 10) * 10.0), tuple(moved)
+    return _round_up(width, at + MARGIN_MM), tuple(moved)
 
 
 def _assemble(

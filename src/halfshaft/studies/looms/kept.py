@@ -73,22 +73,28 @@ def _number(value: float) -> str:
     return f"{value:.6f}".rstrip("0").rstrip(".")
 
 
-def wishes_of(rows: Sequence[BoardWay], tree: Sequence[Stretch]) -> dict[BoardWay, dict[tuple[str, str], Wish]]:
-    """Each row set by hand that still names a stretch, with what it asks of that stretch, walked from either end."""
+def wishes_of(rows: Sequence[BoardWay], tree: Sequence[Stretch], bend_factor: float) -> dict[BoardWay, dict[tuple[str, str], Wish]]:
+    """Each row set by hand that still names a stretch, with what it asks of that stretch, walked from either end.
+
+    Nothing at all, where the stretch is too short for the bends or its bundle too thick for them.
+    """
     found: dict[BoardWay, dict[tuple[str, str], Wish]] = {}
     for row in rows:
         stretch = next((item for item in tree if _begins(row, item)), None)
         if row.set_by != "hand" or stretch is None:
             continue
         far = stretch.end if stretch.start == row.from_node else stretch.start
-        whole = row.to_node == far
-        bends = (bends_of(row) or None) if whole else None
+        # Bends of one run of several are no bends of the whole stretch: then only the heading is a wish.
+        bends = bends_of(row) if row.to_node == far else ()
         heading = row.heading_deg % 360.0
-        wishes = {(row.from_node, far): Wish(heading, at_far_end=False, bends=bends)}
-        path = path_of((0.0, 0.0), heading, bends or (), stretch.length_mm)
-        back = path.backwards().bends if path is not None and bends else bends
-        wishes[far, row.from_node] = Wish((heading + 180.0) % 360.0, at_far_end=True, bends=back)
-        found[row] = wishes
+        path = path_of((0.0, 0.0), heading, bends, stretch.length_mm)
+        if path is None or any(radius < bend_factor * stretch.bundle_mm - 1e-9 for _, _, radius in bends):
+            found[row] = {}
+            continue
+        found[row] = {
+            (row.from_node, far): Wish(heading, at_far_end=False, bends=bends or None),
+            (far, row.from_node): Wish((heading + 180.0) % 360.0, at_far_end=True, bends=path.backwards().bends if bends else None),
+        }
     return found
 
 
@@ -136,7 +142,7 @@ def _shape_of(stretch: Stretch, rows: Mapping[tuple[str, str], BoardWay], bend_f
             return None
         parts.append(part)
     whole = _joined(parts, bend_mm(stretch, bend_factor))
-    if whole is None or any(radius < bend_factor * stretch.bundle_mm for _, _, radius in whole.bends):
+    if whole is None or any(radius < bend_factor * stretch.bundle_mm - 1e-9 for _, _, radius in whole.bends):
         return None
     return whole
 

@@ -133,8 +133,6 @@ def _grants(wish: Wish, path: Path) -> bool:
 
 def _wished(task: Task, start: Place, wish: Wish) -> Iterator[tuple[float, Path]]:
     bends = wish.bends or ()
-    if any(radius_mm < task.bend_mm - 1e-6 for _, _, radius_mm in bends):
-        return
     heading = wish.heading_deg - (sum(turn for _, turn, _ in bends) if wish.at_far_end else 0.0)
     path = path_of(start, heading % 360.0, bends, task.length_mm)
     if path is not None:
