@@ -7,7 +7,7 @@ from pathlib import Path
 from halfshaft.book.frame import Pages
 from halfshaft.book.pages import cover
 from halfshaft.book.sections.connectors import connectors
-from halfshaft.book.sections.testing import tests as test_sheets
+from halfshaft.book.sections.testing import tests as loom_sheets
 from halfshaft.files.folder import read_folder
 from halfshaft.study import Study
 
@@ -37,7 +37,7 @@ def test_the_cover_says_what_stays_live_with_the_disconnect_out():
 def test_every_line_of_a_loom_is_on_its_sheet_and_what_no_line_reaches_is_said():
     study = Study(read_folder(DEMO))
     pages = Pages()
-    test_sheets(study, pages)
+    loom_sheets(study, pages)
     blocks = pages.sections[0]["blocks"]
     assert blocks[0]["kind"] == "caution"
     assert "only with controllers, suppressors and lamps unplugged" in blocks[0]["text"]
