@@ -7,6 +7,7 @@ from pathlib import Path
 from halfshaft.book.frame import Pages
 from halfshaft.book.pages import cover
 from halfshaft.book.sections.connectors import connectors
+from halfshaft.book.sections.testing import tests as loom_sheets
 from halfshaft.files.folder import read_folder
 from halfshaft.study import Study
 
@@ -31,3 +32,26 @@ def test_the_cover_says_what_stays_live_with_the_disconnect_out():
     (facts,) = [block for block in cover(Study(read_folder(DEMO))) if block["kind"] == "facts"]
     live = dict(facts["rows"])["Live at all times"]
     assert live.startswith(f"B1 and B2 up to {8 * 8 * 4.2:.1f} V; B3 up to {5 * 8 * 4.2:.1f} V")
+
+
+def test_every_line_of_a_loom_is_on_its_sheet_and_what_no_line_reaches_is_said():
+    study = Study(read_folder(DEMO))
+    pages = Pages()
+    loom_sheets(study, pages)
+    blocks = pages.sections[0]["blocks"]
+    assert blocks[0]["kind"] == "caution"
+    assert "only with controllers, suppressors and lamps unplugged" in blocks[0]["text"]
+    begin = next(at for at, block in enumerate(blocks) if block.get("text") == "12 V box loom (BX)")
+    end = next(at for at, block in enumerate(blocks) if block.get("text") == "Front loom (FR)")
+    numbers: list[int] = []
+    for block in blocks[begin:end]:
+        for row in block.get("rows", ()):
+            first, _, last = row[0].partition("–")
+            numbers += range(int(first), int(last or first) + 1)
+    assert sorted(numbers) == [item.number for item in study.readings["BX"]]
+    words = " ".join(block["text"] for block in blocks[begin:end] if "text" in block)
+    assert "nothing plugged in" in words
+    assert "With FRB plugged in, fuses and relays fitted, nothing powered." in words
+    assert "No reading here reaches FRB.F2, FRB.F3, FRB.F4, FRB.F5, FRB.F18" in words
+    bus = next(at for at, block in enumerate(blocks) if block.get("text") == "Bus, when everything is plugged in")
+    assert "DCDC.terminator 120 Ω" in blocks[bus + 3]["text"]

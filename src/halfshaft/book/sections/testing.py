@@ -148,14 +148,17 @@ def _parts(readings: Iterable[Reading]) -> list[Block]:
         column("Found", 16.0),
         column("By", 12.0),
     ]
+    lines = list(readings)
     rows: list[list[Cell]] = [
         [str(item.number), bold(item.between[0]), bold(item.between[1]), _expect(item), _passes(item), item.suspect, BOX, BOX]
-        for item in readings
+        for item in lines
     ]
-    note = small(
-        "Coils ±10 %, resistors ±5 % unless their data sheet says otherwise (common practice). A diode: red lead on the first pin, diode range, 0.2 to 0.9 V one way and no reading the other (common practice)."
-    )
-    return [table(columns, rows, size=SIZE, group=0), note] if rows else []
+    notes = []
+    if any(item.quantity == "resistance" for item in lines):
+        notes.append("Coils ±10 %, resistors ±5 % (common practice); where the data sheet says otherwise, that counts.")
+    if any(item.quantity == "diode" for item in lines):
+        notes.append("Diodes: red lead on the first pin, diode range; 0.2 to 0.9 V one way and no reading the other (common practice).")
+    return [table(columns, rows, size=SIZE, group=0), *([small(" ".join(notes))] if notes else [])] if rows else []
 
 
 def _expect(item: Reading) -> str:
