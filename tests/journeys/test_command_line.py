@@ -119,7 +119,18 @@ def test_nothing_is_overwritten_that_is_not_ours(tern_folder: Path, tmp_path: Pa
 def test_contents_lists_every_file_of_the_book(tern_book: Path, tern_contents: list[dict[str, object]]) -> None:
     on_disk = {str(path.relative_to(tern_book)) for path in tern_book.rglob("*") if path.is_file()} - {"contents.json"}
     assert {item["file"] for item in tern_contents} == on_disk
-    assert {item["kind"] for item in tern_contents} == {"book", "board", "card", "diagram", "diagrams", "drawing", "labels", "list", "tests", "tiles"}
+    assert {item["kind"] for item in tern_contents} == {
+        "book",
+        "board",
+        "card",
+        "diagram",
+        "diagrams",
+        "drawing",
+        "labels",
+        "list",
+        "tests",
+        "tiles",
+    }
     for item in tern_contents:
         assert item["title"]
         if item["kind"] in ("board", "tiles"):

@@ -28,6 +28,7 @@ from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion, Day
 from halfshaft.model.parts import CavityRef, NodeRef
 from halfshaft.model.references import KEYS, bad_references
+from halfshaft.model.wires import BendWords
 from halfshaft.standards import colours
 
 TERN = Path(__file__).parents[2] / "examples" / "tern"
@@ -235,6 +236,9 @@ BY_PATTERN = {
     pattern_of(NodeRef): st.text(f"{LETTERS}._-", min_size=1, max_size=8).map("~{}".format),
     pattern_of(Colour): st.sampled_from([*COLOURS, f"{COLOURS[0]}-{COLOURS[1]}", "GNYE"]),
     pattern_of(Day): st.dates().map(str),
+    pattern_of(BendWords): st.tuples(st.integers(0, 9000), st.integers(-180, 180), st.integers(1, 900)).map(
+        lambda bend: " ".join(map(str, bend))
+    ),
 }
 
 

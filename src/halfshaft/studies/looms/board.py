@@ -16,7 +16,7 @@ from halfshaft.model.finding import Basis, Finding
 from halfshaft.model.wires import BoardPeg, BoardWay
 from halfshaft.studies.looms.fan import fan
 from halfshaft.studies.looms.geometry import Path, Place, ahead, bounds, lines_apart_mm, rectangle
-from halfshaft.studies.looms.kept import Kept, kept_of, no_longer_there, row_of, same_way, wishes_of
+from halfshaft.studies.looms.kept import SAME_MM, Kept, kept_of, no_longer_there, row_of, same_way, wishes_of
 from halfshaft.studies.looms.laying_order import HolderSize, wanted_mm2
 from halfshaft.studies.looms.layout import COARSE, FINE, FRONT_MM, ROUNDS, Ask, Laid, lay_tree
 from halfshaft.studies.looms.pegs import Block, Leg, Line, Peg, pegs_of
@@ -98,7 +98,7 @@ class BoardMark:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Moves:
-    """What has changed on a board since it was drilled: numbers of pegs, and rows of `board_ways.csv` that name nothing any more.
+    """What has changed on a board since it was drilled: numbers of pegs, holders, and rows of `board_ways.csv` that name nothing any more.
 
     `anew` says that nothing of the drilled board could be kept.
     """
@@ -106,6 +106,7 @@ class Moves:
     new: tuple[int, ...]
     kept: tuple[int, ...]
     empty: tuple[int, ...]
+    holders: tuple[str, ...]
     gone: tuple[str, ...]
     anew: bool
 
@@ -391,7 +392,7 @@ def _assemble(
         pegs=pegs,
         marks=tuple(_marks(conversion, laid, places, stretches)),
         method=" and ".join(dict.fromkeys(piece.method for piece in found.pieces)),
-        moves=_moves(job, pegs, holes, anew=anew),
+        moves=_moves(job, stretches, pegs, holes, anew=anew),
         let_go=tuple(f"{row.from_node} to {row.to_node}" for row in found.let_go),
     )
 
@@ -405,7 +406,7 @@ def _line(item: BoardStretch, moved_mm: Place) -> Line:
     return Line(item.path.backwards(), [(whole_mm - to, whole_mm - start, over) for start, to, over in reversed(sections)], moved_mm)
 
 
-def _moves(job: _Job, pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew: bool) -> Moves | None:
+def _moves(job: _Job, stretches: Sequence[BoardStretch], pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew: bool) -> Moves | None:
     """What has changed since the board was drilled, or None where it was not."""
     if not holes and not job.rows:
         return None
@@ -415,9 +416,24 @@ def _moves(job: _Job, pegs: tuple[Peg, ...], holes: Mapping[int, Place], *, anew
         new=tuple(peg.number for peg in pegs if peg.is_new),
         kept=tuple(sorted(used & set(holes))),
         empty=tuple(sorted(set(holes) - used)),
+        holders=tuple(sorted(_moved_holders(job, stretches))),
         gone=tuple(f"{row.from_node} to {row.to_node}" for row in no_longer_there(job.rows, everything)),
         anew=anew,
     )
+
+
+def _moved_holders(job: _Job, stretches: Sequence[BoardStretch]) -> Iterator[str]:
+    """Connectors whose tail does not begin where it was drilled; that a tail has another length no row can tell."""
+    drilled = {frozenset((row.from_node, row.to_node)): row for row in job.rows if row.set_by == "drilled"}
+    for item in stretches:
+        first, last = item.sections[0], item.sections[-1]
+        for connector, at_mm, other_mm in ((item.start, 0.0, first.to_mm), (item.end, last.to_mm, last.from_mm)):
+            row = next((row for ends, row in drilled.items() if connector in ends), None) if connector in job.holders else None
+            if row is None or row.x_mm is None or row.y_mm is None:
+                continue
+            now = item.path.at(at_mm if row.from_node == connector else other_mm)[0]
+            if math.dist(now, (row.x_mm, row.y_mm)) > SAME_MM:
+                yield connector
 
 
 def drilled_rows(laid: LaidLoom, board: Board, rows: Sequence[BoardWay]) -> tuple[BoardWay, ...]:
@@ -625,19 +641,21 @@ def board_anew(board: Board) -> Iterator[Finding]:
 def pegs_moved(board: Board) -> Iterator[Finding]:
     """A drilled board needs other holes than it has, or a row of it names nothing any more."""
     moves = board.moves
-    if moves is None or moves.anew or not (moves.new or moves.empty or moves.gone):
+    if moves is None or moves.anew or not (moves.new or moves.empty or moves.holders or moves.gone):
         return
     words = []
     if moves.new:
-        words.append(f"drill pegs {_numbers(moves.new)}")
+        words.append(f"drill peg{'s' if len(moves.new) > 1 else ''} {_numbers(moves.new)}")
     if moves.empty:
         words.append(f"leave {_numbers(moves.empty)} empty")
-    words.append(f"{len(moves.kept)} stay")
+    if moves.holders:
+        words.append(f"move holder{'s' if len(moves.holders) > 1 else ''} {', '.join(moves.holders)}")
+    words.append(f"{len(moves.kept)} pegs stay")
     gone = f" No stretch of the loom any more: {', '.join(moves.gone)}; `halfshaft keep` clears such rows away." if moves.gone else ""
     yield Finding(
         rule="looms.pegs-moved",
         level="note",
-        about=(board.loom, *(str(number) for number in (*moves.new, *moves.empty)), *moves.gone),
+        about=(board.loom, *(str(number) for number in (*moves.new, *moves.empty)), *moves.holders, *moves.gone),
         text=f"Board {board.loom}: {'; '.join(words)}.{gone}",
         value=float(len(moves.new)),
         limit=0.0,
