@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from halfshaft.drawings.shapes import INK, SOFT, Drawing, Sketch, Style, box_of, shortened
 from halfshaft.drawings.sheet import scale_bar
 
+JOIN_STEP_MM = 50.0
 OVERLAP_MM = 10.0
 # From the paper's edge to the window: left with the upright bar, right and top with the crop marks, below with the strip.
 # Few printers print nearer to the edge than 5 mm, so nothing is drawn there, whatever the stretch up to 5 %.
@@ -163,8 +164,9 @@ class Join:
 def _joins(cut: Tiling, tile: Tile) -> Iterator[Join]:
     """Crosses in the overlaps of a sheet with its printed neighbours; both sheets draw the same ones with the same name.
 
-    They stand at whole 100 mm of the board's sheet along the middle of each overlap. `d-7` is right of column D, 700 mm
-    up; `3.10` is above row 3, 1,000 mm along. The name stands where the crop marks leave it on.
+    They stand at every 50 mm of the board's sheet along the middle of each overlap, so that an edge has at least two and a
+    sheet cannot turn about one. `d-70` is right of column D, 70 cm up; `3.100` is above row 3, 100 cm along. The name stands
+    where the crop marks leave it on.
     """
     half = OVERLAP_MM / 2
     step_x, step_y = tile.width_mm - OVERLAP_MM, tile.height_mm - OVERLAP_MM
@@ -172,19 +174,20 @@ def _joins(cut: Tiling, tile: Tile) -> Iterator[Join]:
     for column in (tile.column, tile.column + 1):
         if {(column - 1, tile.row), (column, tile.row)} <= printed:
             x = column * step_x + half
-            for index in _hundreds(tile.bottom_mm, tile.height_mm):
-                yield Join((x, index * 100.0), f"{_letters(column - 1).lower()}-{index}", name_left=column > tile.column)
+            for at_mm in _places(tile.bottom_mm, tile.height_mm):
+                yield Join((x, at_mm), f"{_letters(column - 1).lower()}-{at_mm / 10:.0f}", name_left=column > tile.column)
     for row in (tile.row, tile.row + 1):
         if {(tile.column, row - 1), (tile.column, row)} <= printed:
             y = row * step_y + half
-            for index in _hundreds(tile.left_mm, tile.width_mm):
-                yield Join((index * 100.0, y), f"{row}.{index}")
+            for at_mm in _places(tile.left_mm, tile.width_mm):
+                yield Join((at_mm, y), f"{row}.{at_mm / 10:.0f}")
 
 
-def _hundreds(from_mm: float, length_mm: float) -> range:
-    """The whole hundreds of a sheet's side, clear of its corners by more than a name."""
+def _places(from_mm: float, length_mm: float) -> Iterator[float]:
+    """Every whole 50 mm of a sheet's side, clear of its corners by more than a name."""
     clear = 13.0
-    return range(math.ceil((from_mm + clear) / 100), math.floor((from_mm + length_mm - clear) / 100) + 1)
+    for index in range(math.ceil((from_mm + clear) / JOIN_STEP_MM), math.floor((from_mm + length_mm - clear) / JOIN_STEP_MM) + 1):
+        yield index * JOIN_STEP_MM
 
 
 def _map(sketch: Sketch, cut: Tiling, tile: Tile, right: float, bottom: float) -> float:
