@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from generate import generated
+from generate import generated, one_loom
 
 from halfshaft.files.folder import write_folder
 
@@ -52,9 +52,13 @@ def main() -> None:
     tern = REPO / "examples" / "tern"
     line("--help", *measured("--help"), "goal 0.2 s")
     line("check, demo, from cold", *measured("check", tern), "goal 1.5 s")
-    line("show boards, demo", *measured("show", tern, "boards"))
+    line("show boards, demo", *measured("show", tern, "boards"), "goal 3 s")
+    line("show batch, demo", *measured("show", tern, "batch"))
     with tempfile.TemporaryDirectory() as folder:
         line("book, demo", *measured("book", tern, "--to", Path(folder) / "out"), "goal 8 s, 500 MB")
+        big = Path(folder) / "one-loom"
+        write_folder(one_loom(150, 600), big)
+        line("show boards, generated: 150 connectors, 600 wires", *measured("show", big, "boards", times=1), "goal 30 s")
         rows = []
         for wires in SIZES:
             conversion = generated(wires)
