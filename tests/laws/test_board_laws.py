@@ -68,7 +68,7 @@ def grown(seed: int, leaves: int) -> tuple[Stretch, ...]:
 
 def a_part(ref: str, ways: int, size: tuple[float, float]) -> Part:
     cavities = tuple(Cavity(ref=str(way), name="pin", role="any", terminal="T", sealed="no") for way in range(1, ways + 1))
-    plug = Connector(ref="A", kind="plug", rows=1, columns=ways, plug_length_mm=size[0], plug_width_mm=size[1], cavities=cavities)
+    plug = Connector(ref="A", kind="plug", rows=-(-ways // 40), columns=min(ways, 40), plug_length_mm=size[0], plug_width_mm=size[1], cavities=cavities)
     return Part(ref=ref, name=ref, kind="unit", mass_kg=1, length_mm=99, width_mm=99, height_mm=99, connectors=(plug,))
 
 
@@ -81,9 +81,43 @@ def conversions(draw, points):
         free = [old for old in range(max(0, node - 3), node) if parents.count(old) < 3]
         parents.append(draw(st.sampled_from(free)))
     taped = draw(st.lists(st.integers(60, 700).map(float), min_size=count - 1, max_size=count - 1))
-    leaves = [node for node in range(1, count) if node not in parents]
-    tails = draw(st.lists(st.integers(40, 260).map(float), min_size=len(leaves) + 1, max_size=len(leaves) + 1))
-    sizes = draw(st.lists(st.tuples(st.floats(12, 45), st.floats(8, 50)), min_size=len(leaves) + 1, max_size=len(leaves) + 1))
+    ends = count - len(set(parents)) + 1
+    tails = draw(st.lists(st.integers(40, 260).map(float), min_size=ends, max_size=ends))
+    sizes = draw(st.lists(st.tuples(st.floats(12, 45), st.floats(8, 50)), min_size=ends, max_size=ends))
+    return loom_of(parents, taped, tails, sizes, draw(st.floats(1.2, 6)))
+
+
+def big_loom(seed: int, connectors: int, back: int) -> Conversion:
+    """A loom with so many connectors: each further point hangs from one of the last few, and at most points a connector hangs too."""
+    chance = random.Random(seed)
+    parents: list[int] = []
+    hung: list[int] = []
+    while len(parents) + 2 - len(set(parents)) + len(hung) < connectors:
+        node = len(parents) + 1
+        free = [old for old in range(max(0, node - back), node) if parents.count(old) < 3]
+        parents.append(chance.choice(free))
+        if parents[-1] not in hung and parents[-1] and chance.random() < 0.7:
+            hung.append(parents[-1])
+    ends = len(parents) + 2 - len(set(parents)) + len(hung)
+    return loom_of(
+        parents,
+        [float(chance.randint(60, 400)) for _ in parents],
+        [float(chance.randint(60, 200)) for _ in range(ends)],
+        [(chance.uniform(12, 40), chance.uniform(8, 40)) for _ in range(ends)],
+        # A wire to every connector from the first: as thin as it takes for a trunk of 20 mm.
+        18.0 / math.sqrt(ends),
+        hung,
+        (2440.0, 1220.0) if connectors < 50 else (7320.0, 2440.0),
+    )
+
+
+def loom_of(
+    parents: Sequence[int], taped: Sequence[float], tails: Sequence[float], sizes: Sequence[tuple[float, float]], wire_mm: float,
+    hung: Sequence[int] = (), sheet: tuple[float, float] = (2440.0, 1220.0),
+) -> Conversion:  # fmt: skip
+    """Node 0 and each further one hung from an earlier one; a connector at node 0, one at every end, and at some nodes between."""
+    count = len(parents) + 1
+    leaves = [*(node for node in range(1, count) if node not in parents), *hung]
     nodes = [0, *leaves]
     return Conversion(
         job=Job(ref="BOARD", name="a loom", owner="tests", revision="A", date="2026-01-31"),
@@ -97,7 +131,7 @@ def conversions(draw, points):
         terminals=(
             Terminal(ref="T", name="blade", section_min_mm2=0.1, section_max_mm2=10, current_max_a=20, contact_resistance_mohm=5, strip_mm=5),
         ),
-        wire_types=(WireType(section_mm2=0.5, wall="thin", outside_diameter_mm=draw(st.floats(1.2, 6)), resistance_mohm_per_m=37, mass_g_per_m=6),),
+        wire_types=(WireType(section_mm2=0.5, wall="thin", outside_diameter_mm=wire_mm, resistance_mohm_per_m=37, mass_g_per_m=6),),
         insulation_classes=(InsulationClass(ref="B", material="PVC", temperature_max_c=100),),
         devices=tuple(
             Device(ref=f"D{node}", part=f"PART{index}", name="unit", place="somewhere", x_mm=0, y_mm=0, z_mm=0) for index, node in enumerate(nodes)
@@ -110,7 +144,7 @@ def conversions(draw, points):
             Run(ref=f"U{child}", from_point=f"P{parent}", to_point=f"P{child}", length_taped_mm=length, may_carry=("LV",))
             for child, (parent, length) in enumerate(zip(parents, taped, strict=True), start=1)
         ),
-        looms=(Loom(ref="LM", name="the loom", carries="LV", built="on a board", board_width_mm=2440, board_height_mm=1220),),
+        looms=(Loom(ref="LM", name="the loom", carries="LV", built="on a board", board_width_mm=sheet[0], board_height_mm=sheet[1]),),
         wires=tuple(
             Wire(
                 ref=f"W{way}", meaning="a wire", from_pin=f"D0.A.{way}", to_pin=f"D{leaf}.A.1", section_mm2=0.5, colour="BK",
@@ -261,6 +295,16 @@ def test_any_loom_is_laid_true_on_its_board(conversion):
     study = Study(conversion)
     board = study.boards["LM"]
     assert (all_faults if board.method == "search" else board_faults)(study, board) == []
+
+
+# The same looms every time: one in some hundreds is so bushy that it is searched for minutes.
+@settings(max_examples=3, deadline=None, derandomize=True)
+@given(st.integers(0, 2**32), st.sampled_from([40, 90, 200]), st.sampled_from([3, 8]))
+def test_a_loom_with_up_to_two_hundred_ends_is_laid_true_on_the_board_that_it_needs(seed, connectors, back):
+    study = Study(big_loom(seed, connectors, back))
+    board = study.boards["LM"]
+    assert len(board.holders) >= connectors
+    assert all_faults(study, board) == []
 
 
 @settings(max_examples=4, deadline=None)

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding
 from halfshaft.model.wires import BoardPeg, BoardWay
-from halfshaft.studies.looms.fan import fan
+from halfshaft.studies.looms.fan import FAN, fan
 from halfshaft.studies.looms.geometry import Path, Place, ahead, bounds, lines_apart_mm, rectangle
 from halfshaft.studies.looms.kept import Kept, kept_of, no_longer_there, row_of, same_way, wishes_of
 from halfshaft.studies.looms.laying_order import HolderSize, wanted_mm2
@@ -35,8 +35,11 @@ BETWEEN_PIECES_MM = 60.0
 CLEAR_OF_BLOCK_MM = 20.0
 # Fine cells pack a board more tightly; on a big one they cost time and gain little.
 MANY_STRETCHES = 100
-# A sheet of which a loom would want more than this is not searched; one of which it would want more than the other is searched less long.
-FULL, RATHER_FULL = 0.75, 0.4
+# A sheet of which a loom would want more than this is not searched. One of which it would want more than the other is searched only
+# where it is the one that was asked for, and not for long.
+FULL, RATHER_FULL = 0.6, 0.35
+# How much larger the next sheet is that is searched.
+STEP_UP = 1.3
 SHEETS_AT_MOST = 8
 # Who stands at a flat board's edge reaches so far (loom practice, B14: 600 to 700 mm, common practice).
 REACH_MM = 650.0
@@ -124,6 +127,7 @@ class Board:
     method: str
     moves: Moves | None = None
     let_go: tuple[str, ...] = ()
+    crowded: str = ""
 
     @property
     def blocked(self) -> tuple[str, ...]:
@@ -165,6 +169,7 @@ class _Found:
     pieces: tuple[Laid, ...]
     kept: tuple[Kept | None, ...]
     let_go: tuple[BoardWay, ...] = ()
+    crowded: str = ""
 
 
 def lay_board(conversion: Conversion, laid: LaidLoom, places: Mapping[str, SplicePlace]) -> Board | None:
@@ -213,23 +218,40 @@ def _on_the_drilled_board(job: _Job, asked: tuple[float, float], holes: Mapping[
 def _on_a_new_board(job: _Job, asked: tuple[float, float]) -> _Found:
     """The loom laid on the sheet asked for, or on the smallest on which a way is found; if on none, as a fan."""
     for let_go in _less_and_less(job):
-        found = _searched(job, asked, let_go)
+        long = all(row in let_go for row in job.hands) and not _is_full(job, asked, RATHER_FULL)
+        found = None if _is_full(job, asked, FULL) else _all_pieces(job, asked, let_go, ROUNDS if long else ROUNDS[:1])
         if found is not None:
             return found
     # A breakout round which its branches find no room is as crowded on the largest sheet.
     roomy = (4 * max(asked[0], COMMON_SHEET_MM[0]), 4 * max(asked[1], COMMON_SHEET_MM[1]))
     for let_go in _less_and_less(job):
-        found = _all_pieces(job, roomy, let_go, ROUNDS[:1])
+        # A small loom that finds no place there quickly is crowded; a big one may only be slow.
+        big = sum(len(tree) for tree in job.trees) > MANY_STRETCHES
+        found = _all_pieces(job, roomy, let_go, ROUNDS if big else ROUNDS[:1])
         if found is None:
             continue
+        tried_mm2 = asked[0] * asked[1]
         for size in _sheets(asked):
-            smaller = _searched(job, size, let_go) if size != asked else None
-            if smaller is not None:
-                return smaller
+            # Two sheets of much the same size are searched to the same end, so only one of them is.
+            if size[0] * size[1] >= STEP_UP * tried_mm2 and not _is_full(job, size, RATHER_FULL):
+                tried_mm2 = size[0] * size[1]
+                smaller = _all_pieces(job, size, let_go, ROUNDS[:1])
+                if smaller is not None:
+                    return smaller
         return _cut_down(job, found)
-    pieces = tuple(fan(tree) for tree in job.trees)
-    size, pieces = _sheet_round(pieces, job.holders)
-    return _Found(size=size, pieces=pieces, kept=tuple(None for _ in pieces), let_go=(*job.impossible, *job.hands))
+    size, pieces = _sheet_round(tuple(fan(tree) for tree in job.trees), job.holders)
+    crowded = [lay_tree(_ask(job, tree, roomy), rounds=ROUNDS[:1]).crowded for tree in job.trees]
+    return _Found(
+        size=size,
+        pieces=pieces,
+        kept=tuple(None for _ in pieces),
+        let_go=(*job.impossible, *job.hands),
+        crowded=" and ".join(f"{near} to {far}" for near, far in filter(None, crowded)),
+    )
+
+
+def _ask(job: _Job, tree: tuple[Stretch, ...], size: tuple[float, float]) -> Ask:
+    return Ask(tree=tree, holders=job.holders, room=_room(size), bend_factor=job.bend_factor, grid=COARSE)
 
 
 def _cut_down(job: _Job, found: _Found) -> _Found:
@@ -253,15 +275,18 @@ def _less_and_less(job: _Job) -> Iterator[tuple[BoardWay, ...]]:
         yield (*job.impossible, *hands)
 
 
-def _searched(job: _Job, size: tuple[float, float], let_go: tuple[BoardWay, ...]) -> _Found | None:
-    """The loom on a new board of this size. A sheet that would be full is not searched at all, since that comes to nothing and takes long."""
-    wanted = math.fsum(wanted_mm2(tree, job.holders) for tree in job.trees)
+def _is_full(job: _Job, size: tuple[float, float], share: float) -> bool:
+    """Whether the loom would want more than a share of a sheet's room, or a holder more than all of it. To search such a sheet takes long and comes to nothing."""
     room = _room(size)
-    share = wanted / (room.width_mm * room.height_mm) if room.width_mm > 0 and room.height_mm > 0 else math.inf
-    if share > FULL:
-        return None
-    long = share < RATHER_FULL and all(row in let_go for row in job.hands)
-    return _all_pieces(job, size, let_go, ROUNDS if long else ROUNDS[:1])
+    if room.width_mm <= 0 or room.height_mm <= 0 or any(_is_too_big(holder, room) for holder in job.holders.values()):
+        return True
+    return math.fsum(wanted_mm2(tree, job.holders) for tree in job.trees) > share * room.width_mm * room.height_mm
+
+
+def _is_too_big(holder: HolderSize, room: Room) -> bool:
+    """Whether a holder finds no room for itself alone, however it is turned."""
+    thin, long = sorted((holder.length_mm, holder.width_mm))
+    return thin > min(room.width_mm, room.height_mm) or long > math.hypot(room.width_mm, room.height_mm)
 
 
 def _holder_size(conversion: Conversion, connector: str) -> HolderSize:
@@ -393,6 +418,7 @@ def _assemble(
         method=" and ".join(dict.fromkeys(piece.method for piece in found.pieces)),
         moves=_moves(job, pegs, holes, anew=anew),
         let_go=tuple(f"{row.from_node} to {row.to_node}" for row in found.let_go),
+        crowded=found.crowded,
     )
 
 
@@ -565,27 +591,68 @@ def _splice_mark(laid: LaidLoom, splice: SplicePlace, stretches: list[BoardStret
 def board_findings(boards: dict[str, Board]) -> Iterator[Finding]:
     """All rules about boards."""
     for board in boards.values():
+        yield from not_laid(board)
         yield from too_small(board)
+        yield from run_too_short(board)
         yield from hand_cannot_be_kept(board)
         yield from board_anew(board)
         yield from pegs_moved(board)
 
 
+def not_laid(board: Board) -> Iterator[Finding]:
+    """No way was found to lay a loom on a sheet of any size."""
+    if FAN in board.method:
+        yield Finding(
+            rule="looms.board-not-laid",
+            level="stop",
+            about=(board.loom,),
+            text=f"No way was found to lay loom {board.loom} on a sheet of any size{_crowded_words(board)}. It is drawn as a fan, in which holders and bundles may lie on each other: do not drill it.",
+            basis=Basis("common practice", "nothing lies on anything else on a board"),
+        )
+
+
+def _crowded_words(board: Board) -> str:
+    return f"; the search came to nothing at {board.crowded}, where longer tails or a second point would help" if board.crowded else ""
+
+
+def run_too_short(board: Board) -> Iterator[Finding]:
+    """A stretch is shorter than it is thick, so that what branches off at its two ends lies on each other."""
+    for item in board.stretches:
+        if item.path.length_mm < item.bundle_mm:
+            yield Finding(
+                rule="looms.run-too-short",
+                level="fix",
+                about=(board.loom, item.start, item.end),
+                text=f"Board {board.loom}: {item.start} to {item.end} is {item.path.length_mm:.0f} mm long and {item.bundle_mm:.0f} mm thick, so its two ends are one place: measure again, or make one point of both.",
+                value=item.path.length_mm,
+                limit=item.bundle_mm,
+                unit="mm",
+                basis=Basis("common practice", "geometry: bundles that part at one place lie on each other there"),
+            )
+
+
 def too_small(board: Board) -> Iterator[Finding]:
     """A loom is laid on a larger sheet than the one named for it."""
-    if board.fits:
+    if board.fits or FAN in board.method:
         return
     asked, size = board.asked_mm, board.size_mm
     yield Finding(
         rule="looms.board-too-small",
         level="fix",
         about=(board.loom,),
-        text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm{_joined_words(size, asked)}. The search proves nothing: a longer tail at a crowded point, or a branch turned by hand, may find one. Look where holders stand close.",
+        text=f"No way was found to lay loom {board.loom} on a sheet of {asked[0]:.0f} x {asked[1]:.0f} mm; it is laid on {size[0]:.0f} x {size[1]:.0f} mm{_joined_words(size, asked)}.{_too_big_words(board)} The search proves nothing: a longer tail at a crowded point, or a branch turned by hand, may find one. Look where holders stand close.",
         value=max(size[0] / asked[0], size[1] / asked[1]),
         limit=1.0,
         unit="sheets",
         basis=Basis("common practice", "sheet named for this loom in looms.csv"),
     )
+
+
+def _too_big_words(board: Board) -> str:
+    """Which holders find no room on the sheet that was asked for."""
+    room = _room(board.asked_mm)
+    names = [holder.connector for holder in board.holders if _is_too_big(HolderSize(holder.length_mm, holder.width_mm), room)]
+    return f" Larger than that sheet's room by itself: {', '.join(names[:3])}." if names else ""
 
 
 def _joined_words(size: tuple[float, float], asked: tuple[float, float]) -> str:

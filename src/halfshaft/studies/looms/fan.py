@@ -9,6 +9,8 @@ from halfshaft.studies.looms.laying_order import order_of
 from halfshaft.studies.looms.layout import Laid
 from halfshaft.studies.looms.trees import Stretch
 
+FAN = "fan"
+
 
 def fan(stretches: tuple[Stretch, ...]) -> Laid:
     """The tree laid straight, each subtree in a cone of directions of its own.
@@ -45,4 +47,4 @@ def fan(stretches: tuple[Stretch, ...]) -> Laid:
             paths[node, child] = Path((Straight(place, heading, lengths[node, child]),))
             stack.append((child, paths[node, child].end, at, at + share))
             at += share
-    return Laid(paths, "fan", 0)
+    return Laid(paths, FAN, 0)

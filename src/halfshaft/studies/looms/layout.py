@@ -29,13 +29,15 @@ FRONT_MM = 60.0
 # Beside each holder a table of its wires is written, about so far from it on every side.
 NOTE_MM, TABLE_MM = 75.0, 130.0
 COARSE, FINE = Grid(8.0), Grid(5.0)
-TRUNKS, QUICK_BEAM, TRUNK_BEAM = 5, 6, 24
+TRUNKS, QUICK_TRUNKS, QUICK_BEAM, TRUNK_BEAM = 5, 3, 6, 24
 # Two trunks are of different shape where their breakouts lie so far apart on average.
 UNLIKE_MM = 150.0
 # Of so many boards that are quickly laid the one with most room round its holders is taken.
 CHOICE = 3
 # Ways tried on one shape of the trunk before the next: on the first few shapes; when none is done, on more shapes; and then how many more on each.
-ROUNDS = (2_000, 4_000, 16_000)
+# All of that for a tree of so many stretches at most, and in proportion for a bigger one: laying one that finds its place at once takes about 30.
+USUAL_STRETCHES = 40
+ROUNDS = (2_400, 4_000, 12_000)
 INCOMING_SHARE_DEG = 20.0
 # What counts in the choice of a way, beside its looks: a cell where others are still to come, and room where much is still to hang.
 CROWD_COSTS, FRONT_COSTS, ROOM_COSTS, TRUNK_ROOM_COSTS = 0.01, 0.03, 4.0, 4.0
@@ -47,7 +49,7 @@ TRUNK_LOOKS = 2.0
 # Where all the room round a holder is taken, against a turn of 90 degrees at 0.3.
 TIGHT_COSTS = 2.0
 # What a way costs more each time that it proved wrong.
-AGAIN_COSTS, AGAIN_BEYOND_COSTS, AGAIN_UP_COSTS = 0.05, 0.3, 2.0
+AGAIN_COSTS, AGAIN_BEYOND_COSTS, AGAIN_UP_COSTS = 0.05, 1.0, 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -339,13 +341,14 @@ def lay_tree(ask: Ask, *, rounds: Sequence[int] = ROUNDS) -> Outcome:
     if ask.kept is not None:
         return _round_what_is_kept(ask, ask.kept, rounds)
     tried, crowded = 0, None
+    scale = max(1.0, len(ask.tree) / USUAL_STRETCHES)
     for beam, budgets in ((QUICK_BEAM, rounds[:1]), (TRUNK_BEAM, rounds[1:])):
         shapes: list[_Draft] = []
         for budget in budgets:
             done: list[_Draft] = []
             for number, shape in enumerate(_in_turn(ask, beam, shapes), start=1):
                 begun = shape.tried
-                stuck = _finish(shape, budget)
+                stuck = _finish(shape, round(budget * scale))
                 tried += shape.tried - begun
                 crowded = stuck or crowded
                 if stuck is None:
@@ -376,7 +379,7 @@ def _in_turn(ask: Ask, beam: int, shapes: list[_Draft]) -> Iterator[_Draft]:
         yield from tuple(shapes)
         return
     from_ends: list[list[_Draft]] = []
-    for index in range(2 * TRUNKS):
+    for index in range(2 * (QUICK_TRUNKS if beam == QUICK_BEAM else TRUNKS)):
         end, number = index % 2, index // 2
         if len(from_ends) <= end:
             tasks = tasks_of(order_of(ask.tree, backwards=end == 1), ask.holders, ask.bend_factor)
