@@ -226,7 +226,9 @@ def _on_a_new_board(job: _Job, asked: tuple[float, float]) -> _Found:
     # A breakout round which its branches find no room is as crowded on the largest sheet.
     roomy = (4 * max(asked[0], COMMON_SHEET_MM[0]), 4 * max(asked[1], COMMON_SHEET_MM[1]))
     for let_go in _less_and_less(job):
-        found = _all_pieces(job, roomy, let_go, ROUNDS[:1])
+        # A small loom that finds no place there quickly is crowded; a big one may only be slow.
+        big = sum(len(tree) for tree in job.trees) > MANY_STRETCHES
+        found = _all_pieces(job, roomy, let_go, ROUNDS if big else ROUNDS[:1])
         if found is None:
             continue
         tried_mm2 = asked[0] * asked[1]
