@@ -13,7 +13,8 @@ from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
 from halfshaft.studies.looms.bends import bend_findings
-from halfshaft.studies.looms.board import Board, board_findings, drilled_pegs, drilled_rows, lay_board
+from halfshaft.studies.looms.board import Board, drilled_pegs, drilled_rows, lay_board
+from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
 from halfshaft.studies.looms.costs import LoomCost, loom_costs

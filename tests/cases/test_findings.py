@@ -23,7 +23,8 @@ from halfshaft.model.finding import Finding
 from halfshaft.model.references import key_of
 from halfshaft.model.wires import BoardWay, Nearby, Splice
 from halfshaft.studies.looms.batch import stock_short
-from halfshaft.studies.looms.board import board_findings, lay_board
+from halfshaft.studies.looms.board import lay_board
+from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.circles import least_circle
 from halfshaft.study import Study
 from support import changed
