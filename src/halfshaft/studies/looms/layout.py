@@ -457,7 +457,8 @@ def _hanging(tasks: Sequence[Task]) -> dict[str, float]:
 
 def _trunk_shapes(ask: Ask, tasks: Sequence[Task], beam: int) -> list[_Draft]:
     """Shapes of the trunk, the best first, no two of which run through the same places."""
-    drafts = [_Draft(ask, tasks, place, heading) for place, heading in _starts(ask, tasks)]
+    starts = [(place, heading) for place, heading in _starts(ask, tasks) if _has_room(ask, tasks[0].key[0], place, heading)]
+    drafts = [_Draft(ask, tasks, place, heading) for place, heading in starts]
     for task in trunk_of(tasks):
         moves: list[tuple[float, int, _Lie]] = []
         for index, draft in enumerate(drafts):
@@ -475,6 +476,15 @@ def _trunk_shapes(ask: Ask, tasks: Sequence[Task], beam: int) -> list[_Draft]:
         if all(_apart_mm(draft, other) > UNLIKE_MM for other in kept):
             kept.append(draft)
     return kept
+
+
+def _has_room(ask: Ask, root: str, place: Place, heading_deg: float) -> bool:
+    """Whether the holder at the first place has room behind it."""
+    if root not in ask.holders:
+        return True
+    corners = holder_corners(place, heading_deg + 180.0, ask.holders[root])
+    taken = Taken({}).plus(ask.taken)
+    return ask.room.holds(corners) and not taken.meets(_holder_stamp(ask, place, heading_deg + 180.0, ask.holders[root]))
 
 
 def _apart_mm(one: _Draft, other: _Draft) -> float:
