@@ -216,7 +216,18 @@ def _rounded(first: Path, second: Path, radius_mm: float) -> Path | None:
 
 
 def _merged(path: Path) -> Path:
-    """Straights that go on from one another as one."""
+    """Straights that go on from one another as one, and a bend that lies over several runs as one bend again."""
+    bends: list[tuple[float, float, float]] = []
+    for before_mm, turn_deg, radius_mm in _straight_on(path).bends:
+        last = bends[-1] if bends else None
+        if last and before_mm < SAME_MM and radius_mm == last[2] and (turn_deg > 0) == (last[1] > 0):
+            bends[-1] = (last[0], last[1] + turn_deg, radius_mm)
+        else:
+            bends.append((before_mm, turn_deg, radius_mm))
+    return path_of(path.start, path.first_heading_deg, bends, path.length_mm) or path
+
+
+def _straight_on(path: Path) -> Path:
     pieces = [path.pieces[0]]
     for piece in path.pieces[1:]:
         last = pieces[-1]
@@ -224,7 +235,7 @@ def _merged(path: Path) -> Path:
             pieces[-1] = Straight(last.start, last.heading_deg, last.length_mm + piece.length_mm)
         else:
             pieces.append(piece)
-    return path_of(path.start, path.first_heading_deg, Path(tuple(pieces)).bends, path.length_mm) or path
+    return Path(tuple(pieces))
 
 
 def _unmoved(ends: tuple[str, str], shape: Path, was: Mapping[str, Place]) -> bool:
