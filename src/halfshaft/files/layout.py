@@ -10,7 +10,7 @@ from halfshaft.model.base import Record
 from halfshaft.model.conversion import Conversion
 
 HEAD_FILE = "conversion.toml"
-HEAD_TABLES = ("job", "car", "shop", "supply", "coolant")
+HEAD_TABLES = ("job", "car", "shop", "supply", "coolant", "pack", "arrangement")
 PARTS_FOLDER = "parts"
 
 # What is nested is TOML, what is long is CSV. `parts` is a folder with one TOML file a part.

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from halfshaft.files.cells import kind_of, write_number
+from halfshaft.files.cells import kind_of, write_cell
 from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
@@ -107,7 +107,7 @@ def _rules(record: type[Record], name: str, info: FieldInfo) -> str:
     rules = ["required"] if info.is_required() else []
     default = None if info.is_required() else info.get_default(call_default_factory=True)
     if default not in (None, "", ()):
-        rules.append(f"{default if isinstance(default, str) else write_number(default)} where blank")
+        rules.append(f"{write_cell(default)} where blank")
     mark = mark_of(record, name)
     if isinstance(mark, RefersTo):
         rules.append(f"one of {file_of(mark.table)}")

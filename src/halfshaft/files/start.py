@@ -103,7 +103,7 @@ def _head_lines(stem: str, record: type[Record]) -> list[str]:
             continue
         default = _FIRST.get(key, info.get_default(call_default_factory=True) if not info.is_required() else None)
         own.append(f"# {_words_on(record, name)}")
-        own.append(f"{name} = {_toml(default)}" if default not in (None, "") else f"# {name} = {_sample(name, info.annotation)}")
+        own.append(f"{name} = {_toml(default)}" if default not in (None, "", ()) else f"# {name} = {_sample(name, info.annotation)}")
     return [*own, "", *below]
 
 

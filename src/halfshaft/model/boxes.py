@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from halfshaft.model.base import (
     Celsius,
@@ -18,6 +18,10 @@ from halfshaft.model.base import (
     maybe,
     of,
 )
+
+# How a module stands. Flat: on its cooled or its cover face, height up. On a long edge: width up. On a short end: length up.
+Attitude = Literal["flat", "long edge", "short end"]
+Look = Literal["front", "rear", "left", "right", "up", "down"]
 
 
 class ModuleType(Record):
@@ -37,8 +41,21 @@ class ModuleType(Record):
     discharge_peak_a: Positive = of("amperes out, ten seconds")
     charge_continuous_a: Positive = of("amperes in, for good")
     charge_peak_a: Positive = of("amperes in, ten seconds")
+    resistance_cold_mohm: Positive | None = maybe("resistance of the module at 0 C")
     cooled_face: Text = maybe("the face that is cooled", "")
-    allowed_attitudes: Text = maybe("how it may stand or lie", "")
+    attitudes: tuple[Attitude, ...] = maybe("how it may stand: `flat`, `long edge`, `short end`", ("flat",), min_length=1)
+    attitudes_note: Text = maybe("what else its maker says about that", "")
+    terminal_thread: Text = maybe("thread of its studs", "")
+    terminal_torque_nm: Positive | None = maybe("torque of its studs")
+    plus_along_mm: Millimetres | None = maybe("plus stud: along the length, from the end where the minus stud is")
+    plus_across_mm: Millimetres | None = maybe("plus stud: across the width")
+    plus_above_mm: Millimetres | None = maybe("plus stud: above the cooled face")
+    minus_along_mm: Millimetres | None = maybe("minus stud: along the length")
+    minus_across_mm: Millimetres | None = maybe("minus stud: across the width")
+    minus_above_mm: Millimetres | None = maybe("minus stud: above the cooled face")
+    sense_along_mm: Millimetres | None = maybe("sense plug: along the length")
+    sense_across_mm: Millimetres | None = maybe("sense plug: across the width")
+    sense_above_mm: Millimetres | None = maybe("sense plug: above the cooled face")
     charge_min_c: Celsius | None = maybe("not charged below")
     temperature_max_c: Celsius | None = maybe("not used above")
 
@@ -48,6 +65,7 @@ class ModulePlace(Record):
 
     ref: Ref = of("mark of this module")
     module: Annotated[Ref, RefersTo("modules")] = of("its type")
+    string: int = maybe("the string it is in", 1, ge=1, le=100)
     order_in_string: int = of("its number in the string, plus end first", ge=1, le=10_000)
     x_min_mm: Millimetres = of("front face")
     y_min_mm: Millimetres = of("left face")
@@ -55,9 +73,9 @@ class ModulePlace(Record):
     x_max_mm: Millimetres = of("rear face")
     y_max_mm: Millimetres = of("right face")
     z_max_mm: Millimetres = of("upper face")
-    attitude: Text = maybe("how it stands or lies", "")
-    cooled_face: Text = maybe("where its cooled face looks", "")
-    plus_end: Text = maybe("where its plus end looks", "")
+    attitude: Attitude | None = maybe("how it stands")
+    cooled_face: Look | None = maybe("where its cooled face looks")
+    plus_end: Look | None = maybe("where its plus end looks")
 
 
 class PlatePlace(Record):

@@ -49,6 +49,22 @@ class Limits(Record):
     gross_kg: Positive = of("gross limit of the whole car")
 
 
+class Fuel(Record):
+    """The tank of the donor, so that it can be compared full and empty."""
+
+    weighed_l: NotNegative = of("litres in the tank while the car stood on the scales")
+    tank_l: Positive = of("litres in a full tank")
+    density_kg_per_l: Positive = maybe("density of the fuel", 0.74)
+    x_mm: Millimetres = of("middle of the tank, rearwards from the front axle line")
+    y_mm: Millimetres = of("middle of the tank, to the right of the centre plane")
+    z_mm: Millimetres = of("middle of the tank, up from the ground")
+
+    def model_post_init(self, _context: object, /) -> None:
+        """Refuse more in the tank than it holds."""
+        if self.weighed_l > self.tank_l:
+            raise ValueError("more fuel was weighed than the tank holds")
+
+
 class Car(Record):
     """The donor car. Frame: x rearwards from the front axle line, y to the right, z up from the ground."""
 
@@ -64,6 +80,10 @@ class Car(Record):
     cg_height_mm: Length | None = maybe("height of the centre of gravity as weighed, where it is known already")
     cg_height_known: Text = maybe("how that height is known", "")
     seats: int = of("seats on the type plate", ge=1, le=60)
+    wheel_rate_front_n_per_mm: Positive | None = maybe("force for one millimetre at one front wheel, as measured on the car")
+    wheel_rate_rear_n_per_mm: Positive | None = maybe("force for one millimetre at one rear wheel")
+    yaw_inertia_kg_m2: Positive | None = maybe("yaw inertia of the donor as weighed, where it is known; else it is estimated")
+    fuel: Fuel | None = maybe("the donor's tank")
     weighed: Weighed
     raised: RaisedWeighing | None = maybe("raised-axle weighing, where one was made")
     limits: Limits

@@ -12,6 +12,7 @@ from halfshaft.model.base import Allowance, Celsius, Length, Name, NotNegative, 
 from halfshaft.model.boxes import Box, ModuleType
 from halfshaft.model.car import Car, LoadState, MadePart, Removed
 from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, OldWire, Tail, Zone
+from halfshaft.model.pack import ArrangementSettings, Busbar, HvUnit, Joint, MountCase, PackSettings
 from halfshaft.model.parts import (
     CableType,
     Cavity,
@@ -24,7 +25,7 @@ from halfshaft.model.parts import (
     Terminal,
     WireType,
 )
-from halfshaft.model.spaces import KeepOut, Space
+from halfshaft.model.spaces import KeepOut, LuggageRoom, Space
 from halfshaft.model.wires import (
     BoardPeg,
     BoardWay,
@@ -90,6 +91,9 @@ class Shop(Record):
     splice_stagger_mm: NotNegative = maybe("least distance between the splices of neighbouring wires", 51.0)
     cut_trim_mm: Allowance = maybe("least that is left over of each reel, coil or length, for square ends and errors of measuring", 10.0)
     offcut_min_mm: NotNegative = maybe("shortest offcut worth keeping", 300.0)
+    labour_eur_per_hour: NotNegative = maybe("what an hour of work costs", 50.0)
+    braking_g: float = maybe("braking at which the load transfer is compared, in multiples of gravity", 0.8, gt=0, le=2)
+    cornering_g: float = maybe("cornering at which the load transfer is compared, in multiples of gravity", 0.5, gt=0, le=2)
 
 
 class Supply(Record):
@@ -113,13 +117,20 @@ class Conversion(Record):
     shop: Shop = Field(default_factory=Shop)
     supply: Supply = Field(default_factory=Supply)
     coolant: Coolant = Field(default_factory=Coolant)
+    pack: PackSettings = Field(default_factory=PackSettings)
+    arrangement: ArrangementSettings = Field(default_factory=ArrangementSettings)
     removed: tuple[Removed, ...] = ()
     made_parts: tuple[MadePart, ...] = ()
     load_states: tuple[LoadState, ...] = ()
     spaces: tuple[Space, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
+    luggage_rooms: tuple[LuggageRoom, ...] = ()
     modules: tuple[ModuleType, ...] = ()
     boxes: tuple[Box, ...] = ()
+    mount_cases: tuple[MountCase, ...] = ()
+    hv_units: tuple[HvUnit, ...] = ()
+    busbars: tuple[Busbar, ...] = ()
+    joints: tuple[Joint, ...] = ()
     parts: tuple[Part, ...] = ()
     terminals: tuple[Terminal, ...] = ()
     seals: tuple[Seal, ...] = ()

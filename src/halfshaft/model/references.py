@@ -84,7 +84,7 @@ def bad_references(
         known.setdefault(name, set()).update(keys)
     check = _Checker(conversion, known, unread, lost)
     found: list[BadReference] = []
-    for name in ("job", "car", "shop", "supply", "coolant"):
+    for name in ("job", "car", "shop", "supply", "coolant", "pack", "arrangement"):
         record = getattr(conversion, name, None)
         if isinstance(record, Record):
             found.extend(check.record((name,), record))
@@ -105,6 +105,8 @@ def bad_references(
     if check.lost.isdisjoint(("devices", "parts")):
         found.extend(_screens(conversion, check))
     found.extend(_board_ways(conversion, check))
+    if check.lost.isdisjoint(("boxes", "devices", "parts")):
+        found.extend(_studs(conversion, check))
     return found
 
 
@@ -271,6 +273,23 @@ def _board_ways(conversion: Conversion, check: _Checker) -> Iterator[BadReferenc
         bend = [field for field in ("before_mm", "turn_deg", "radius_mm") if getattr(row, field) is None]
         if bend and (len(bend) < 3 or row.more_bends):
             yield BadReference(("board_ways", index, bend[0]), "a bend has before_mm, turn_deg and radius_mm; give all three, or none")
+
+
+def _studs(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:
+    """A bar or joint is at a stud of a module, `M01.P` or `M01.N`, or at a pin."""
+    modules = {module.ref for box in conversion.boxes for module in box.modules}
+    studs = {f"{module}.{pole}" for module in modules for pole in "PN"}
+    named = [
+        ("busbars", index, field, getattr(bar, field)) for index, bar in enumerate(conversion.busbars) for field in ("from_stud", "to_stud")
+    ]
+    named += [("joints", index, "stud", joint.stud) for index, joint in enumerate(conversion.joints)]
+    for table, index, field, value in named:
+        if value.count(".") == 2:
+            message = check.value(PinOrSplice(), value)
+        else:
+            message = "" if value in studs else f"no stud {value!r}{nearest(value, studs)}"
+        if message:
+            yield BadReference((table, index, field), message)
 
 
 def _ends_of_runs(conversion: Conversion) -> Iterator[BadReference]:
