@@ -1,0 +1,1 @@
+"""Where the battery modules may go, and what each way of placing them costs."""
