@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
 
 from halfshaft.studies.arrangement.stands import Stand, Steps, Unit, X, Y, Z
 
-if TYPE_CHECKING:
-    import numpy as np
-    import numpy.typing as npt
-
-    Table = npt.NDArray[np.int64]
+Table = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -171,8 +169,6 @@ def _along(grid: Grid, axis: int) -> int:
 
 def table_of(grids: list[Grid]) -> Table:
     """Measures of grids, a row each: inner x, y; hull z; along x, y as one of two; mass times twice the sum of heights."""
-    import numpy as np
-
     rows = [
         (
             grid.inner(X),
@@ -194,8 +190,6 @@ def grams(stand: Stand) -> int:
 
 def side_by_side(one: Table, two: Table, axis: int) -> Table:
     """Measures of all boxes of two grids, flattened: inner x, y, z and mass times twice the sum of heights; shape (n1 * n2, 4)."""
-    import numpy as np
-
     other = Y if axis == X else X
     size: list[Table] = [np.empty(0, dtype=np.int64)] * 4
     size[axis] = np.add.outer(one[:, 3 + axis], two[:, 3 + axis]).ravel()
