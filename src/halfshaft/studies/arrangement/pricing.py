@@ -1,0 +1,142 @@
+"""What a choice of fillings makes of the car, for many choices at once: prices, and what its limits refuse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from halfshaft.model.pack import ArrangementSettings
+from halfshaft.studies.arrangement.context import Context, Weights, allowed_counts
+from halfshaft.studies.arrangement.halves import Reals
+from halfshaft.studies.arrangement.records import Filling, Price
+
+# Columns of a row of sums.
+MASS, ALONG, ACROSS, HEIGHT, SECOND, LUGGAGE = range(6)
+GOALS = ("cg_height_mm", "split_off_percent", "luggage_lost_l", "boxes", "hv_cable_m", "yaw_change_kg_m2", "energy_kwh")
+# Goals that depend on the sums; the others depend on which spaces are used and on how many modules there are.
+SUMMED = GOALS[:3] + GOALS[5:6]
+
+Counts = tuple[tuple[str, int], ...]
+
+
+def row_of(weights: Weights) -> list[float]:
+    """One filling as a row of sums."""
+    return [weights.mass_kg, weights.along, weights.across, weights.height, weights.second_kg_m2, weights.luggage_l]
+
+
+def front_share(rows: Reals, context: Context) -> Reals:
+    """Percent of the whole car on the front axle, by moments about the rear one."""
+    base = context.base
+    total = base.total_kg + rows[:, MASS]
+    return 100 * (base.front_kg + fronts_of(rows, context)) / total
+
+
+def fronts_of(rows: Reals, context: Context) -> Reals:
+    """Kilograms that the battery puts on the front axle."""
+    rear = (rows[:, ALONG] + rows[:, MASS] * context.base.x_mm) / context.wheelbase_mm
+    return rows[:, MASS] - rear
+
+
+def summed_prices(rows: Reals, context: Context) -> Reals:
+    """Height of the centre of gravity, distance of the split from its target, lost luggage room, yaw inertia added.
+
+    Yaw inertia about the new centre: what is added about the bare car's centre, less the whole car times the square of
+    the way between both centres (parallel axes, for the bare car and the battery together). Where no height of the donor is known the
+    height is that of the battery alone.
+    """
+    base = context.base
+    total = base.total_kg + rows[:, MASS]
+    if base.z_mm is None:
+        height = rows[:, HEIGHT] / rows[:, MASS]
+    else:
+        height = (base.total_kg * base.z_mm + rows[:, HEIGHT]) / total
+    split = np.abs(front_share(rows, context) - context.target_front_percent)
+    yaw = np.abs(rows[:, SECOND] - (rows[:, ALONG] ** 2 + rows[:, ACROSS] ** 2) / total / 1e6)
+    return np.stack([height, split, rows[:, LUGGAGE], yaw], axis=1)
+
+
+def in_steps(prices: Reals, steps: Reals) -> npt.NDArray[np.int64]:
+    """Prices in whole steps. The edge between two steps is moved off the half, where measured figures and their sums like to lie."""
+    return np.floor(prices / steps + 0.500_001).astype(np.int64)
+
+
+def price_of(summed: Reals, used: frozenset[str], counts: Counts, context: Context) -> Price:
+    """The whole price from one row of summed goals."""
+    height, split, luggage, yaw = (float(value) for value in summed)
+    return Price(
+        cg_height_mm=height,
+        split_off_percent=split,
+        luggage_lost_l=luggage,
+        boxes=len(used),
+        hv_cable_m=context.chains[used].cable_mm * context.strings / 1000,
+        yaw_change_kg_m2=yaw,
+        energy_kwh=context.energy_kwh(counts),
+    )
+
+
+def steps_of(price: Price, context: Context) -> list[int]:
+    """A whole price in steps, smaller is better in each."""
+    values = [getattr(price, goal) * (-1 if goal == "energy_kwh" else 1) for goal in GOALS]
+    steps = [getattr(context.steps, goal) for goal in GOALS]
+    return [int(value) for value in in_steps(np.array(values, dtype=float), np.array(steps, dtype=float))]
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What the battery may put on an axle, or weigh at most, for the finished car and every load state to stay in its plate."""
+
+    name: str
+    most_kg: float
+
+    def loads(self, rows: Reals, context: Context) -> Reals:
+        """What it is held against."""
+        front = fronts_of(rows, context)
+        return {"front": front, "rear": rows[:, MASS] - front}.get(self.name.split(" ")[0], rows[:, MASS])
+
+
+def limits_of(context: Context) -> tuple[Limit, ...]:
+    """Both axles and the whole car, each in the load state that loads it most."""
+    base, plate = context.base, context.limits
+    found = []
+    for axle, words, carries_kg, limit_kg in (
+        ("front", "front axle over {:.0f} kg{}", base.front_kg, plate.front_axle_kg),
+        ("rear", "rear axle over {:.0f} kg{}", base.rear_kg, plate.rear_axle_kg),
+        ("gross", "gross over {:.0f} kg{}", base.total_kg, plate.gross_kg),
+    ):
+        added_kg, state = context.worst[axle]
+        found.append(Limit(words.format(limit_kg, state), limit_kg - carries_kg - added_kg))
+    return tuple(found)
+
+
+def against_counts(counts: Counts, settings: ArrangementSettings, context: Context) -> str | None:
+    """Why so many modules cannot be: strings that are not equal, or volts outside a unit's window. Empty: they can. None: not asked for."""
+    total = sum(count for _, count in counts)
+    low, high = allowed_counts(settings, context)
+    if total < low or (high is not None and total > high) or total == 0:
+        return None
+    uneven = [(module, count) for module, count in counts if count % context.strings]
+    if uneven:
+        return f"{uneven[0][1]} modules of {uneven[0][0]} do not divide into {context.strings} equal strings"
+    string = [(module, count // context.strings) for module, count in counts]
+    full_v, empty_v = context.full_v(string), context.empty_v(string)
+    for unit in context.units:
+        if full_v > unit.operate_max_v:
+            return f"{total} modules: {full_v:.0f} V full, {unit.ref} works up to {unit.operate_max_v:g} V"
+        if empty_v < unit.operate_min_v:
+            return f"{total} modules: {empty_v:.0f} V empty, {unit.ref} works from {unit.operate_min_v:g} V"
+    return ""
+
+
+@dataclass(slots=True)
+class Refusals:
+    """What was left out, by reason, and which of what broke a limit comes nearest to keeping it."""
+
+    counts: dict[str, int] = field(default_factory=dict)
+    nearest: tuple[float, str, tuple[Filling, ...]] | None = None
+
+    def add(self, reason: str, count: int) -> None:
+        """Count some more."""
+        if count:
+            self.counts[reason] = self.counts.get(reason, 0) + count
