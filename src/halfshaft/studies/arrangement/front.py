@@ -9,8 +9,9 @@ far the split is from its target can turn from worse to better with any box that
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -21,9 +22,12 @@ from halfshaft.studies.arrangement.context import Context, area_of
 from halfshaft.studies.arrangement.halves import Key, Options, Reals, Sums, half_of, meetings, met, picks_of
 from halfshaft.studies.arrangement.pricing import (
     GOALS,
+    LUGGAGE,
     MASS,
+    SPLIT_OFF,
     SUMMED,
     Counts,
+    Miss,
     Refusals,
     against_counts,
     fronts_of,
@@ -34,7 +38,7 @@ from halfshaft.studies.arrangement.pricing import (
     steps_of,
     summed_prices,
 )
-from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
+from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu, Price
 from halfshaft.studies.arrangement.words import best_at, nearest_words
 
 # Rows of sums looked at in one go, rows compared in one go, and the most that are gone through at all.
@@ -98,7 +102,7 @@ class _Search:
         for number, menu in enumerate(self.menus):
             rows = [row_of(self.context.weights(filling, self.settings)) for filling in menu.fillings]
             counts = tuple(tuple(dict(filling.counts).get(module, 0) for module in self.types) for filling in menu.fillings)
-            found.append(Options(1 << number, counts, np.array(rows, dtype=float).reshape(len(rows), 6)))
+            found.append(Options(1 << number, counts, np.array(rows, dtype=float).reshape(len(rows), LUGGAGE + 1)))
         return found
 
     def best(self) -> list[Choice]:
@@ -109,7 +113,7 @@ class _Search:
         high = self.settings.modules_max or max(most, self.context.fitted)
         middle = len(options) // 2
         first, second = (
-            half_of(part, types=len(self.types), modules_max=high, boxes_max=boxes_max) for part in (options[:middle], options[middle:])
+            half_of(part, width=LUGGAGE + 1, types=len(self.types), modules_max=high, boxes_max=boxes_max) for part in (options[:middle], options[middle:])
         )
         plan: list[tuple[Key, list[tuple[Sums, Sums]]]] = []
         for key, pairs in meetings(first, second, boxes_max).items():
@@ -139,7 +143,7 @@ class _Search:
         waiting = 0
         for number, (one, other) in enumerate(sums):
             for rows, start in met(one, other, at_once=ROWS_AT_ONCE):
-                good = self.within_limits(rows, lambda index, one=one, other=other, start=start: self.fillings(one, other, start + index))
+                good = self.within_limits(rows, partial(self.fillings, one, other, start))
                 if len(good):
                     some = rows[good]
                     kept.append((number, good + start, some, summed_prices(some, self.context)))
@@ -148,7 +152,7 @@ class _Search:
                     kept = self.thinned(kept)
                     waiting = sum(len(item[1]) for item in kept)
         return [
-            Choice(self.fillings(*sums[number], int(index)), row, summed)
+            Choice(self.fillings(*sums[number], 0, int(index)), row, summed)
             for number, indices, rows, prices in self.thinned(kept)
             for index, row, summed in zip(indices, rows, prices, strict=True)
         ]
@@ -168,8 +172,8 @@ class _Search:
                 thinned.append((number, indices[mine], rows[mine], values[mine]))
         return thinned
 
-    def within_limits(self, rows: Reals, fillings: object) -> Whole:
-        """Rows that keep every axle limit and the gross weight; of the others, the count and the nearest."""
+    def within_limits(self, rows: Reals, fillings: Callable[[int], tuple[Filling, ...]]) -> Whole:
+        """Rows that keep every axle limit and the gross weight; of the others, the count, and what comes nearest to limits and target."""
         over = np.stack([limit.loads(rows, self.context) - limit.most_kg for limit in self.limits], axis=1)
         is_over = over > 1e-9
         bad = is_over.any(axis=1)
@@ -177,17 +181,16 @@ class _Search:
             which = is_over.argmax(axis=1)
             for number, limit in enumerate(self.limits):
                 self.refusals.add(limit.name, int((bad & (which == number)).sum()))
-            worst = over.max(axis=1)
-            index = int(np.argmin(np.where(bad, worst, np.inf)))
-            nearest = self.refusals.nearest
-            if nearest is None or worst[index] < nearest[0]:
-                name = self.limits[int(over[index].argmax())].name
-                self.refusals.nearest = (float(worst[index]), name, fillings(index))  # type: ignore[operator]
+            for column, values in (("limits", over.max(axis=1)), ("target", summed_prices(rows, self.context)[:, SPLIT_OFF])):
+                index = int(np.argmin(np.where(bad, values, np.inf)))
+                worst = int(over[index].argmax())
+                miss = Miss(float(values[index]), self.limits[worst].name, float(over[index, worst]), partial(fillings, index))
+                self.refusals.note(column, miss)
         return np.flatnonzero(~bad)
 
-    def fillings(self, one: Sums, other: Sums, number: int) -> tuple[Filling, ...]:
-        """The fillings of one choice, by its number among those of two sums."""
-        picks = picks_of(one, other, np.array([number]))[0]
+    def fillings(self, one: Sums, other: Sums, start: int, number: int) -> tuple[Filling, ...]:
+        """The fillings of one choice, by its number from a first one on among those of two sums."""
+        picks = picks_of(one, other, np.array([start + number]))[0]
         return tuple(menu.fillings[pick] for menu, pick in zip(self.menus, picks, strict=True) if pick >= 0)
 
     def best_over_all(self, found: list[Choice]) -> list[Choice]:
@@ -204,7 +207,7 @@ def _most_by_type(options: Sequence[Options]) -> list[tuple[int, ...]]:
     return [tuple(max((sum(counts) for counts in option.counts), default=0) for option in options)]
 
 
-def price_for(choice: Choice, context: Context):  # type: ignore[no-untyped-def]
+def price_for(choice: Choice, context: Context) -> Price:
     """The price of a choice."""
     return price_of(choice.summed, frozenset(filling.space for filling in choice.fillings), counts_of(choice.fillings), context)
 

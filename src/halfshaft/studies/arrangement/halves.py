@@ -36,9 +36,8 @@ class Options:
     rows: Reals
 
 
-def half_of(options: Sequence[Options], *, types: int, modules_max: int, boxes_max: int) -> dict[Key, Sums]:
-    """Every choice over these spaces, by key."""
-    width = options[0].rows.shape[1] if options else 0
+def half_of(options: Sequence[Options], *, width: int, types: int, modules_max: int, boxes_max: int) -> dict[Key, Sums]:
+    """Every choice over these spaces, by key; rows of sums are `width` wide."""
     sums: dict[Key, Sums] = {((0,) * types, 0): Sums(np.zeros((1, width)), np.zeros((1, 0), dtype=np.int32))}
     for option in options:
         by_counts: dict[tuple[int, ...], list[int]] = {}

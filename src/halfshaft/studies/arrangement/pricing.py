@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,6 +18,7 @@ MASS, ALONG, ACROSS, HEIGHT, SECOND, LUGGAGE = range(6)
 GOALS = ("cg_height_mm", "split_off_percent", "luggage_lost_l", "boxes", "hv_cable_m", "yaw_change_kg_m2", "energy_kwh")
 # Goals that depend on the sums; the others depend on which spaces are used and on how many modules there are.
 SUMMED = GOALS[:3] + GOALS[5:6]
+SPLIT_OFF = 1
 
 Counts = tuple[tuple[str, int], ...]
 
@@ -129,14 +131,29 @@ def against_counts(counts: Counts, settings: ArrangementSettings, context: Conte
     return ""
 
 
+@dataclass(frozen=True, slots=True)
+class Miss:
+    """A choice that breaks a limit: how far it is from what is looked for, the limit it breaks most, by how much, and its fillings."""
+
+    off: float
+    limit: str
+    over_kg: float
+    fillings: Callable[[], tuple[Filling, ...]]
+
+
 @dataclass(slots=True)
 class Refusals:
-    """What was left out, by reason, and which of what broke a limit comes nearest to keeping it."""
+    """What was left out, by reason; and of what broke a limit, what comes nearest to the limits and to the target."""
 
     counts: dict[str, int] = field(default_factory=dict)
-    nearest: tuple[float, str, tuple[Filling, ...]] | None = None
+    nearest: dict[str, Miss] = field(default_factory=dict)
 
     def add(self, reason: str, count: int) -> None:
         """Count some more."""
         if count:
             self.counts[reason] = self.counts.get(reason, 0) + count
+
+    def note(self, looked_for: str, miss: Miss) -> None:
+        """Keep it where it is nearer than what is kept."""
+        if looked_for not in self.nearest or miss.off < self.nearest[looked_for].off:
+            self.nearest[looked_for] = miss

@@ -79,10 +79,10 @@ def nearest_words(
 ) -> str:
     """What comes nearest, and why, where a target or a limit is met by none; empty where one meets all."""
     if arrangements:
-        return _nearest_split(arrangements, context)
-    if refusals.nearest is not None:
-        over_kg, name, fillings = refusals.nearest
-        return f"No arrangement keeps every limit. The nearest, {spaces_words(fillings)}, has its {name}, by {over_kg:.1f} kg."
+        return _nearest_split(arrangements, context, refusals)
+    if "limits" in refusals.nearest:
+        miss = refusals.nearest["limits"]
+        return f"No arrangement keeps every limit. The nearest, {spaces_words(miss.fillings())}, has its {miss.limit}, by {miss.over_kg:.1f} kg."
     if refusals.counts:
         return f"No number of modules that was asked for will do: {'; '.join(refusals.counts)}."
     if not menus:
@@ -99,19 +99,23 @@ def nearest_words(
     return f"No arrangement holds {wanted} modules with the menus found."
 
 
-def _nearest_split(arrangements: Sequence[Arrangement], context: Context) -> str:
-    """Which arrangement comes nearest to a target that none meets, and how far the battery as a whole is from where it would have to be."""
+def _nearest_split(arrangements: Sequence[Arrangement], context: Context, refusals: Refusals) -> str:
+    """Which arrangement comes nearest to a target that none meets; what a limit refused nearer to it; and where the battery would have to be."""
     nearest = min(arrangements, key=lambda item: (item.price.split_off_percent, item.number))
     if nearest.price.split_off_percent <= SPLIT_STEP_PERCENT:
         return ""
     battery_kg = nearest.total_kg - context.base.total_kg
     off_kg = nearest.front_kg - context.target_front_percent / 100 * nearest.total_kg
     shift_mm = off_kg * context.wheelbase_mm / battery_kg
-    return (
+    words = (
         f"No arrangement puts {context.target_front_percent:.1f} % on the front axle. The nearest is number {nearest.number}, "
         f"{spaces_words(nearest.fillings)}, with {nearest.front_percent:.1f} %: to meet the target its {battery_kg:.0f} kg of "
         f"boxes would have to stand {abs(shift_mm):.0f} mm further {'rear' if shift_mm > 0 else 'for'}wards."
     )
+    miss = refusals.nearest.get("target")
+    if miss is None or miss.off >= nearest.price.split_off_percent:
+        return words
+    return f"{words} {spaces_words(miss.fillings())} would come nearer, {miss.off:.1f} % off, but has its {miss.limit}, by {miss.over_kg:.1f} kg."
 
 
 def to_show(front: Front, points: Sequence[Sequence[int]], count: int = 15) -> list[Arrangement]:
