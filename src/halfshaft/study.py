@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
@@ -39,6 +40,12 @@ from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from halfshaft.studies.arrangement.records import Arrangement, Front
+    from halfshaft.studies.arrangement.take import Taken
 
 
 class Study:
@@ -81,6 +88,18 @@ class Study:
     def pack(self) -> Pack | None:
         """Volts and energy of the battery."""
         return study_pack(self.conversion)
+
+    def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
+        """The best arrangements of the battery. A search, so it is asked for, not kept."""
+        from halfshaft.studies.arrangement.search import search
+
+        return search(self.conversion, self.network, self.mass, self.rooms, executor=executor, effort=effort, say=say)
+
+    def taken(self, arrangement: Arrangement) -> Taken:
+        """The conversion with one of them."""
+        from halfshaft.studies.arrangement.take import take
+
+        return take(self.conversion, arrangement)
 
     @cached_property
     def boards(self) -> dict[str, Board]:

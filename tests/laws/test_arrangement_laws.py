@@ -8,10 +8,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from arrangements import context, filling, menu
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from arrangements import context, filling, menu
 from halfshaft.model.pack import ArrangementSettings
 from halfshaft.studies.arrangement.best import _best_in_pairs, _ranks, best_of
 from halfshaft.studies.arrangement.context import STEPS, Context

@@ -18,10 +18,10 @@ from halfshaft.studies.mass import MassResult, Stand, with_entries
 # Groups of the mass ledger that an arrangement replaces; cables, hoses and what is bolted to a box stay as they are.
 BATTERY_GROUPS = ("modules", "coolant plates", "boxes")
 
+AS_DESCRIBED = "as described"
+
 # Two arrangements that differ by less than this in a goal are alike in it: no scale or tape on the car would tell.
-STEPS = Price(
-    cg_height_mm=1.0, split_off_percent=0.1, luggage_lost_l=1.0, boxes=1, hv_cable_m=0.1, yaw_change_kg_m2=1.0, energy_kwh=0.01
-)
+STEPS = Price(cg_height_mm=1.0, split_off_percent=0.1, luggage_lost_l=1.0, boxes=1, hv_cable_m=0.1, yaw_change_kg_m2=1.0, energy_kwh=0.01)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -128,16 +128,16 @@ def context_of(conversion: Conversion, network: Network, mass: MassResult) -> Co
         wheelbase_mm=car.wheelbase_mm,
         limits=car.limits,
         worst={
-            axle: max(((_added(conversion, state, axle), f" with {state}") for state in states), default=(0.0, ""), key=lambda item: item[0])
+            axle: max(
+                ((_added(conversion, state, axle), f" with {state}") for state in states), default=(0.0, ""), key=lambda item: item[0]
+            )
             for axle in ("front", "rear", "gross")
         },
         target_front_percent=settings.target_front_percent if settings.target_front_percent is not None else mass.donor.front_percent,
         kinds={kind.part: kind for kind in conversion.modules},
         module_kg={kind.part: conversion.part[kind.part].mass_kg for kind in conversion.modules},
         plate_kg=plate.mass_kg if plate is not None else 0.0,
-        luggage=tuple(
-            Block(room.x_min_mm, room.y_min_mm, room.z_min_mm, room.x_max_mm, room.y_max_mm, room.z_max_mm) for room in rooms
-        ),
+        luggage=tuple(Block(room.x_min_mm, room.y_min_mm, room.z_min_mm, room.x_max_mm, room.y_max_mm, room.z_max_mm) for room in rooms),
         chains=chains_of(cabling, [space.ref for space in spaces]),
         strings=conversion.pack.strings,
         units=conversion.hv_units,
@@ -178,10 +178,12 @@ def filling_of(box: Box) -> Filling:
         counts=tuple(sorted(tally.items())),
         box=Block(box.x_min_mm, box.y_min_mm, box.z_min_mm, box.x_max_mm, box.y_max_mm, box.z_max_mm),
         modules=tuple(modules),
-        plates=tuple(Block(item.x_min_mm, item.y_min_mm, item.z_min_mm, item.x_max_mm, item.y_max_mm, item.z_max_mm) for item in box.plates),
-        kinds=("as described",),
+        plates=tuple(
+            Block(item.x_min_mm, item.y_min_mm, item.z_min_mm, item.x_max_mm, item.y_max_mm, item.z_max_mm) for item in box.plates
+        ),
+        kinds=(AS_DESCRIBED,),
         gap_mm=None,
-        how="as described",
+        how=AS_DESCRIBED,
     )
 
 

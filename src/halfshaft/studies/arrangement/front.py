@@ -22,10 +22,10 @@ from halfshaft.studies.arrangement.context import Context, area_of
 from halfshaft.studies.arrangement.halves import Key, Options, Reals, Sums, half_of, meetings, met, picks_of
 from halfshaft.studies.arrangement.pricing import (
     GOALS,
-    LUGGAGE,
     MASS,
     SPLIT_OFF,
     SUMMED,
+    THERE,
     Counts,
     Miss,
     Refusals,
@@ -35,6 +35,7 @@ from halfshaft.studies.arrangement.pricing import (
     limits_of,
     price_of,
     row_of,
+    scores_of,
     steps_of,
     summed_prices,
 )
@@ -100,9 +101,9 @@ class _Search:
         """What may be picked in each space."""
         found = []
         for number, menu in enumerate(self.menus):
-            rows = [row_of(self.context.weights(filling, self.settings)) for filling in menu.fillings]
+            rows = [row_of(filling, self.context, self.settings) for filling in menu.fillings]
             counts = tuple(tuple(dict(filling.counts).get(module, 0) for module in self.types) for filling in menu.fillings)
-            found.append(Options(1 << number, counts, np.array(rows, dtype=float).reshape(len(rows), LUGGAGE + 1)))
+            found.append(Options(1 << number, counts, np.array(rows, dtype=float).reshape(len(rows), THERE + 1)))
         return found
 
     def best(self) -> list[Choice]:
@@ -113,7 +114,8 @@ class _Search:
         high = self.settings.modules_max or max(most, self.context.fitted)
         middle = len(options) // 2
         first, second = (
-            half_of(part, width=LUGGAGE + 1, types=len(self.types), modules_max=high, boxes_max=boxes_max) for part in (options[:middle], options[middle:])
+            half_of(part, width=THERE + 1, types=len(self.types), modules_max=high, boxes_max=boxes_max)
+            for part in (options[:middle], options[middle:])
         )
         plan: list[tuple[Key, list[tuple[Sums, Sums]]]] = []
         for key, pairs in meetings(first, second, boxes_max).items():
@@ -162,14 +164,15 @@ class _Search:
         if not kept:
             return []
         prices = np.concatenate([item[3] for item in kept])
-        best = best_of(in_steps(prices, self.steps), (prices / self.steps).sum(axis=1))
+        rows = np.concatenate([item[2] for item in kept])
+        best = best_of(in_steps(prices, self.steps), scores_of(prices, rows, self.steps))
         thinned = []
         offset = 0
-        for number, indices, rows, values in kept:
+        for number, indices, some, values in kept:
             mine = best[(best >= offset) & (best < offset + len(indices))] - offset
             offset += len(indices)
             if len(mine):
-                thinned.append((number, indices[mine], rows[mine], values[mine]))
+                thinned.append((number, indices[mine], some[mine], values[mine]))
         return thinned
 
     def within_limits(self, rows: Reals, fillings: Callable[[int], tuple[Filling, ...]]) -> Whole:
@@ -199,7 +202,7 @@ class _Search:
             return []
         prices = [price_for(choice, self.context) for choice in found]
         points = np.array([steps_of(price, self.context) for price in prices], dtype=np.int64)
-        score = np.array([float((choice.summed / self.steps).sum()) for choice in found])
+        score = scores_of(np.stack([choice.summed for choice in found]), np.stack([choice.row for choice in found]), self.steps)
         return [found[index] for index in best_of(points, score)]
 
 
@@ -223,7 +226,7 @@ def counts_of(fillings: Sequence[Filling]) -> Counts:
 
 def choice_of(fillings: Sequence[Filling], context: Context, settings: ArrangementSettings) -> Choice:
     """Some fillings, weighed."""
-    row = np.array([row_of(context.weights(filling, settings)) for filling in fillings], dtype=float).sum(axis=0)
+    row = np.array([row_of(filling, context, settings) for filling in fillings], dtype=float).sum(axis=0)
     return Choice(tuple(fillings), row, summed_prices(row[None, :], context)[0])
 
 
@@ -247,6 +250,7 @@ def arrangement_of(choice: Choice, context: Context, settings: ArrangementSettin
         rear_kg=total_kg - front_kg,
         front_percent=100 * front_kg / total_kg,
         best_at=(),
+        battery_kg=float(choice.row[MASS]),
         order=chain.spaces,
         before_disconnect=chain.before_disconnect,
         live_v=max(sum(string_v[:parted]), sum(string_v[parted:])),

@@ -46,7 +46,8 @@ def _turned(module: PlacedModule) -> PlacedModule:
 def plugs_at(box: Block, space: Space) -> Spot:
     """Where the high-voltage plugs of a box are taken to be: in the middle of the wall that they are said to be in, high up."""
     x, y, _ = box.centre
-    direction = DIRECTIONS.get(space.plugs_look or "rear", (0, 0, 1))  # type: ignore[call-overload]
+    look: Look = "up" if space.plugs_look == "above" else space.plugs_look or "rear"
+    direction = DIRECTIONS[look]
     half_x, half_y = box.size[0] / 2, box.size[1] / 2
     return x + direction[0] * half_x, y + direction[1] * half_y, box.z_max
 
@@ -82,7 +83,9 @@ def _exact(studs: Sequence[Sequence[Studs]], plugs: Spot) -> list[tuple[int, int
     """The order with the shortest bars of all. Of two that are equally short the one that sorts first."""
     Way = tuple[float, tuple[tuple[int, int], ...]]
     ways: dict[tuple[int, int, int], Way] = {
-        (1 << index, index, way): (bar_mm(plugs, plus), ((index, way),)) for index, both in enumerate(studs) for way, (plus, _) in enumerate(both)
+        (1 << index, index, way): (bar_mm(plugs, plus), ((index, way),))
+        for index, both in enumerate(studs)
+        for way, (plus, _) in enumerate(both)
     }
     for _ in range(len(studs) - 1):
         longer: dict[tuple[int, int, int], Way] = {}
@@ -125,7 +128,9 @@ def _improved(studs: Sequence[Sequence[Studs]], plugs: Spot) -> list[tuple[int, 
 
 def _ways_round(order: Sequence[int], studs: Sequence[Sequence[Studs]], plugs: Spot) -> tuple[float, list[tuple[int, int]]]:
     """The best way round for each module of a given order, and the length of bars."""
-    ways: list[tuple[float, list[tuple[int, int]]]] = [(bar_mm(plugs, plus), [(order[0], way)]) for way, (plus, _) in enumerate(studs[order[0]])]
+    ways: list[tuple[float, list[tuple[int, int]]]] = [
+        (bar_mm(plugs, plus), [(order[0], way)]) for way, (plus, _) in enumerate(studs[order[0]])
+    ]
     for index in order[1:]:
         ways = [
             min((length + bar_mm(studs[path[-1][0]][path[-1][1]][1], plus), [*path, (index, way)]) for length, path in ways)

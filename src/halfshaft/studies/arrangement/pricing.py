@@ -9,23 +9,34 @@ import numpy as np
 import numpy.typing as npt
 
 from halfshaft.model.pack import ArrangementSettings
-from halfshaft.studies.arrangement.context import Context, Weights, allowed_counts
+from halfshaft.studies.arrangement.context import AS_DESCRIBED, Context, allowed_counts
 from halfshaft.studies.arrangement.halves import Reals
 from halfshaft.studies.arrangement.records import Filling, Price
 
-# Columns of a row of sums.
-MASS, ALONG, ACROSS, HEIGHT, SECOND, LUGGAGE = range(6)
+# Columns of a row of sums; the last one counts boxes that are there already, and is no goal.
+MASS, ALONG, ACROSS, HEIGHT, SECOND, LUGGAGE, THERE = range(7)
 GOALS = ("cg_height_mm", "split_off_percent", "luggage_lost_l", "boxes", "hv_cable_m", "yaw_change_kg_m2", "energy_kwh")
 # Goals that depend on the sums; the others depend on which spaces are used and on how many modules there are.
 SUMMED = GOALS[:3] + GOALS[5:6]
 SPLIT_OFF = 1
 
+# More steps than any price has.
+MANY_STEPS = 1e9
+
 Counts = tuple[tuple[str, int], ...]
 
 
-def row_of(weights: Weights) -> list[float]:
+def row_of(filling: Filling, context: Context, settings: ArrangementSettings) -> list[float]:
     """One filling as a row of sums."""
-    return [weights.mass_kg, weights.along, weights.across, weights.height, weights.second_kg_m2, weights.luggage_l]
+    weights = context.weights(filling, settings)
+    is_there = float(AS_DESCRIBED in filling.kinds)
+    return [weights.mass_kg, weights.along, weights.across, weights.height, weights.second_kg_m2, weights.luggage_l, is_there]
+
+
+def scores_of(prices: Reals, rows: Reals, steps: Reals) -> Reals:
+    """Which of two is taken that are alike in every goal, in steps: what needs fewer boxes made, then what is better by parts of a step."""
+    scores: Reals = (prices / steps).sum(axis=1) - MANY_STEPS * rows[:, THERE]
+    return scores
 
 
 def front_share(rows: Reals, context: Context) -> Reals:
@@ -50,10 +61,9 @@ def summed_prices(rows: Reals, context: Context) -> Reals:
     """
     base = context.base
     total = base.total_kg + rows[:, MASS]
-    if base.z_mm is None:
-        height = rows[:, HEIGHT] / rows[:, MASS]
-    else:
-        height = (base.total_kg * base.z_mm + rows[:, HEIGHT]) / total
+    # A car whose height nobody knows counts for nothing here.
+    known_kg = 0.0 if base.z_mm is None else base.total_kg
+    height = (known_kg * (base.z_mm or 0.0) + rows[:, HEIGHT]) / (known_kg + rows[:, MASS])
     split = np.abs(front_share(rows, context) - context.target_front_percent)
     yaw = np.abs(rows[:, SECOND] - (rows[:, ALONG] ** 2 + rows[:, ACROSS] ** 2) / total / 1e6)
     return np.stack([height, split, rows[:, LUGGAGE], yaw], axis=1)

@@ -124,7 +124,7 @@ class Price:
 class Arrangement:
     """One filling per space that is used, what the car then is, and what that costs.
 
-    `order` is that of the spaces along the pack's cable, plus end first; the service disconnect comes after
+    `battery_kg` are its modules, plates and boxes. `order` is that of the spaces along the pack's cable, plus end first; the service disconnect comes after
     `before_disconnect` of them, and `live_v` are the most volts that stay live on one side of it, all cells full.
     """
 
@@ -136,6 +136,7 @@ class Arrangement:
     rear_kg: float
     front_percent: float
     best_at: tuple[str, ...]
+    battery_kg: float = 0.0
     order: tuple[str, ...] = ()
     before_disconnect: int | None = None
     live_v: float = 0.0

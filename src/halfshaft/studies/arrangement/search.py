@@ -77,7 +77,9 @@ def kinds_of(conversion: Conversion) -> tuple[PackedModule, ...]:
     if not wanted:
         raise HalfshaftError("no battery module is described: modules.toml holds none")
     if len(wanted) > 1 and not conversion.arrangement.modules and not fitted:
-        raise HalfshaftError(f"name the modules to arrange, of {', '.join(sorted(wanted))}: set modules under [arrangement] in conversion.toml")
+        raise HalfshaftError(
+            f"name the modules to arrange, of {', '.join(sorted(wanted))}: set modules under [arrangement] in conversion.toml"
+        )
     return tuple(
         PackedModule(
             module=kind.part,

@@ -49,11 +49,11 @@ def take(conversion: Conversion, arrangement: Arrangement) -> Taken:
     links = links_of(conversion, boxes.order, arrangement.before_disconnect)
     tails = [tail for ref in boxes.new for tail in tails_of_new(conversion, ref)]
     cables = joined_up(conversion, before, links)
-    conversion = conversion.model_copy(
-        update={"tails": (*conversion.tails, *tails), "cables": cables.cables, "cable_cores": cables.cores}
-    )
+    conversion = conversion.model_copy(update={"tails": (*conversion.tails, *tails), "cables": cables.cables, "cable_cores": cables.cores})
     changed += cables.words
-    to_do += [f"{tail.device}.{tail.connector}: a tail of {tail.tail_mm:.0f} mm straight to {tail.point} is a guess; measure it" for tail in tails]
+    to_do += [
+        f"{tail.device}.{tail.connector}: a tail of {tail.tail_mm:.0f} mm straight to {tail.point} is a guess; measure it" for tail in tails
+    ]
     to_do += [
         f"{made.ref} ({made.name}) names a box that has changed: see whether it still fits"
         for made in before.made_parts
@@ -72,7 +72,9 @@ def _words_of_boxes(before: Conversion, boxes: Boxes) -> tuple[list[str], list[s
         if box.ref in boxes.kept:
             changed.append(f"box {box.ref} in {where} stays as it is, {len(box.modules)} modules")
         elif box.ref in boxes.altered:
-            changed.append(f"box {box.ref} in {where} is made anew: {len(box.modules)} modules, was {len(was[box.ref].modules)}; {size} mm; {box.note}")
+            changed.append(
+                f"box {box.ref} in {where} is made anew: {len(box.modules)} modules, was {len(was[box.ref].modules)}; {size} mm; {box.note}"
+            )
             to_do.append(f"{box.ref}: joints, busbars, and where sense board and fuse lie in it")
         else:
             changed.append(f"box {box.ref} in {where} is new: {len(box.modules)} modules; {size} mm; {box.note}")
@@ -188,7 +190,9 @@ def _parts(conversion: Conversion, before: Conversion, boxes: Boxes, changed: li
         part = part_for(conversion, box, model, parts)
         if part.ref not in {item.ref for item in parts}:
             parts.append(part)
-            changed.append(f"part {part.ref} is new: {part.name}, {part.mass_kg:g} kg, {part.price_eur:g} EUR by area; weigh it and get an offer")
+            changed.append(
+                f"part {part.ref} is new: {part.name}, {part.mass_kg:g} kg, {part.price_eur:g} EUR by area; weigh it and get an offer"
+            )
         used[box.ref] = part.ref
     devices = tuple(item.model_copy(update={"part": used[item.ref]}) if item.ref in used else item for item in conversion.devices)
     dropped = {ref for ref in old if ref not in {device.part for device in devices}}

@@ -31,7 +31,9 @@ class Boxes:
 def boxes_of(conversion: Conversion, arrangement: Arrangement) -> Boxes:
     """Every box of an arrangement. A space that keeps a box keeps its mark; so do modules and plates as far as there are any."""
     if not conversion.boxes:
-        raise HalfshaftError("there is no battery box yet whose plugs and feet could be copied: describe one in boxes.toml, devices.csv and parts first")
+        raise HalfshaftError(
+            "there is no battery box yet whose plugs and feet could be copied: describe one in boxes.toml, devices.csv and parts first"
+        )
     now = {box.space: box for box in reversed(conversion.boxes)}
     fillings = {filling.space: filling for filling in arrangement.fillings}
     kept = {space: box for space, box in now.items() if space in fillings and _is_as_it_is(box, fillings[space])}
@@ -200,7 +202,9 @@ def part_for(conversion: Conversion, box: Box, model: Part, known: Sequence[Part
     block = block_of_box(box)
     sides = sorted(block.size, reverse=True)
     for part in known:
-        if part.kind == model.kind and all(abs(a - b) < 0.5 for a, b in zip(sorted((part.length_mm, part.width_mm, part.height_mm), reverse=True), sides, strict=True)):
+        if part.kind == model.kind and all(
+            abs(a - b) < 0.5 for a, b in zip(sorted((part.length_mm, part.width_mm, part.height_mm), reverse=True), sides, strict=True)
+        ):
             return part
     area_m2 = area_of(block)
     return model.model_copy(
@@ -233,7 +237,9 @@ def moved_modules(before: Conversion, boxes: Boxes) -> list[str]:
     for ref, box in sorted(now.items()):
         if was.get(ref, "") != box:
             ways.setdefault((was.get(ref, ""), box), []).append(ref)
-    words = [f"{', '.join(refs)} {'goes' if len(refs) == 1 else 'go'} from {start} to {end}" for (start, end), refs in ways.items() if start]
+    words = [
+        f"{', '.join(refs)} {'goes' if len(refs) == 1 else 'go'} from {start} to {end}" for (start, end), refs in ways.items() if start
+    ]
     words += [f"{', '.join(refs)} {'is' if len(refs) == 1 else 'are'} new, in {end}" for (start, end), refs in ways.items() if not start]
     left = sorted(set(was) - set(now))
     return [*words, *([f"{', '.join(left)} no longer used"] if left else [])]

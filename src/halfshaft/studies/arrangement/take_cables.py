@@ -46,7 +46,9 @@ def joined_up(conversion: Conversion, before: Conversion, links: Sequence[Link])
     stays = {frozenset((cable.from_connector, cable.to_connector)) for cable in chain} & set(wanted)
     model = _model(before, ends)
     if model is None:
-        return Cables(cables=conversion.cables, cores=conversion.cable_cores, words=("the pack has no cable yet to copy: describe them all",))
+        return Cables(
+            cables=conversion.cables, cores=conversion.cable_cores, words=("the pack has no cable yet to copy: describe them all",)
+        )
     dropped = [cable for cable in chain if frozenset((cable.from_connector, cable.to_connector)) not in wanted]
     was_there = [cable for cable in before.cables if cable.ref not in {item.ref for item in conversion.cables}]
     free = sorted((cable.ref for cable in (*dropped, *was_there)), key=lambda ref: (len(ref), ref))
@@ -61,7 +63,9 @@ def joined_up(conversion: Conversion, before: Conversion, links: Sequence[Link])
         words.append(f"cable {ref} now joins {link[0]} and {link[1]}: cut it to its new length")
     gone = {cable.ref for cable in dropped}
     words += [f"cable {ref} is no longer needed" for ref in free]
-    cables = sorted([*(cable for cable in conversion.cables if cable.ref not in gone), *made], key=lambda cable: (len(cable.ref), cable.ref))
+    cables = sorted(
+        [*(cable for cable in conversion.cables if cable.ref not in gone), *made], key=lambda cable: (len(cable.ref), cable.ref)
+    )
     new = {cable.ref for cable in made}
     cores = [core for core in conversion.cable_cores if core.cable not in gone | new]
     cores += [_core(conversion, cable) for cable in made]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from halfshaft.model.pack import ArrangementSettings
 from halfshaft.studies.arrangement.context import Context, allowed_counts
@@ -23,7 +23,7 @@ ALL_ROUND = "all round"
 SPLIT_STEP_PERCENT = 0.5
 
 
-def shares_of(points: Sequence[Sequence[int]]) -> list[list[float]]:
+def shares_of(points: Sequence[Sequence[float]]) -> list[list[float]]:
     """Each goal from 0 (best there is) to 1 (worst there is)."""
     columns = list(zip(*points, strict=True))
     low, high = [min(column) for column in columns], [max(column) for column in columns]
@@ -33,7 +33,7 @@ def shares_of(points: Sequence[Sequence[int]]) -> list[list[float]]:
     ]
 
 
-def best_at(points: Sequence[Sequence[int]], goals: Sequence[str]) -> dict[int, tuple[str, ...]]:
+def best_at(points: Sequence[Sequence[float]], goals: Sequence[str]) -> dict[int, tuple[str, ...]]:
     """For each goal the point that is best in it, of several the one that is best in all others weighed alike; and the one best all round."""
     if not points:
         return {}
@@ -49,7 +49,7 @@ def best_at(points: Sequence[Sequence[int]], goals: Sequence[str]) -> dict[int, 
     return {index: tuple(words) for index, words in titles.items()}
 
 
-def chosen(points: Sequence[Sequence[int]], first: Sequence[int], count: int) -> list[int]:
+def chosen(points: Sequence[Sequence[float]], first: Sequence[int], count: int) -> list[int]:
     """Indices of a manageable choice: the given ones, then, one after another, what differs most from all chosen so far."""
     shares = shares_of(points)
     picked = list(dict.fromkeys(first))
@@ -118,9 +118,62 @@ def _nearest_split(arrangements: Sequence[Arrangement], context: Context, refusa
     return f"{words} {spaces_words(miss.fillings())} would come nearer, {miss.off:.1f} % off, but has its {miss.limit}, by {miss.over_kg:.1f} kg."
 
 
-def to_show(front: Front, points: Sequence[Sequence[int]], count: int = 15) -> list[Arrangement]:
+def to_show(front: Front, count: int = 15) -> list[Arrangement]:
     """The best in each goal, the one described now if it is among them, and a spread of others."""
     first = [index for index, item in enumerate(front.arrangements) if item.best_at]
     if front.present is not None and front.present.number:
         first.append(front.present.number - 1)
+    points = [goals_of(item) for item in front.arrangements]
     return [front.arrangements[index] for index in chosen(points, first, count)]
+
+
+def goals_of(item: Arrangement) -> list[float]:
+    """All goals as numbers of which the smaller is the better."""
+    price = item.price
+    return [getattr(price, goal) * (-1 if goal == "energy_kwh" else 1) for goal in TITLES]
+
+
+def lower_by_mm(item: Arrangement, menus: Sequence[Menu]) -> float | None:
+    """How much lower the centre of gravity could be at most with as many modules in each space, by what is proven of the menus.
+
+    A box is as much higher as its modules are, on average, than those of the lowest one found, and the gap of that one.
+    None where nothing is proven of a box, or modules of several types are mixed in it.
+    """
+    moment = 0.0
+    for filling in item.fillings:
+        menu = next(menu for menu in menus if menu.space == filling.space)
+        proven = [other for other in menu.fillings if other.counts == filling.counts and other.gap_mm is not None]
+        if not proven or len(filling.counts) > 1:
+            return None
+        lowest_mm = min(mean_height_mm(other) - (other.gap_mm or 0.0) for other in proven)
+        moment += max(0.0, mean_height_mm(filling) - lowest_mm) * filling.count
+    return moment / sum(filling.count for filling in item.fillings) * item.battery_kg / item.total_kg
+
+
+def mean_height_mm(filling: Filling) -> float:
+    """Height of the middle of its modules, which are alike."""
+    return sum(module.block.centre[2] for module in filling.modules) / filling.count
+
+
+def letters_of(front: Front) -> dict[Filling, str]:
+    """A letter for every filling that shares its space and number of modules with another one of the front."""
+    alike: dict[tuple[str, int], dict[Filling, None]] = {}
+    for item in front.arrangements:
+        for filling in item.fillings:
+            alike.setdefault((filling.space, filling.count), {})[filling] = None
+    letters = {}
+    for fillings in alike.values():
+        for number, filling in enumerate(sorted(fillings, key=lambda item: (item.box, item.how))):
+            letters[filling] = _letters(number) if len(fillings) > 1 else ""
+    return letters
+
+
+def _letters(number: int) -> str:
+    """a to z, then aa, ab ..."""
+    high, low = divmod(number, 26)
+    return (_letters(high - 1) if high else "") + chr(ord("a") + low)
+
+
+def name_of(filling: Filling, letters: Mapping[Filling, str]) -> str:
+    """`SP1 4`, or `SP1 4b` where several boxes of the front hold as many."""
+    return f"{filling.space} {filling.count}{letters.get(filling, '')}"
