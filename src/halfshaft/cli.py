@@ -187,7 +187,9 @@ def keep(folder: Path, loom: str) -> None:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--effort", type=click.FloatRange(0, 3600), default=10.0, show_default=True, help="Seconds of proof a space; 0: first answers only.")
+@click.option(
+    "--effort", type=click.FloatRange(0, 3600), default=10.0, show_default=True, help="Seconds of proof a space; 0: first answers only."
+)
 @click.option("--json", "as_json", is_flag=True, help="Everything that was found, for another program.")
 @click.option("--all", "show_all", is_flag=True, help="Every best arrangement, not a choice of them.")
 @click.option("--picture", type=click.Path(path_type=Path), help="Draw them into this file (.svg) that is not there yet.")

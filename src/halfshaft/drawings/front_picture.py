@@ -115,14 +115,14 @@ def _axes(sketch: Sketch, across: Scale, up: Scale, target: float) -> None:
     for value in across.ticks():
         x = across.at(value)
         sketch.line((x, BOTTOM), (x, TOP), GRID)
-        sketch.text((x, BOTTOM - 4.0), across.words(value), LABEL_MM, anchor="middle")
+        sketch.text((x, BOTTOM - 4.5), across.words(value), LABEL_MM, anchor="middle")
     for value in up.ticks():
         y = up.at(value)
         sketch.line((LEFT, y), (RIGHT, y), GRID)
         sketch.text((LEFT - 1.5, y - LABEL_MM / 2), up.words(value), LABEL_MM, anchor="end")
     sketch.line((LEFT, BOTTOM), (RIGHT, BOTTOM), AXIS)
     sketch.line((LEFT, BOTTOM), (LEFT, TOP), AXIS)
-    sketch.text((RIGHT, BOTTOM - 8.5), f"share of the front axle, %; aimed at {target:.1f}", LABEL_MM, anchor="end")
+    sketch.text((RIGHT, BOTTOM - 9.0), f"share of the front axle, %; aimed at {target:.1f}", LABEL_MM, anchor="end")
     sketch.text((LEFT - 12.0, TOP + 3.5), "height of the centre of gravity, mm", LABEL_MM)
     if across.low <= target <= across.high:
         x = across.at(target)
@@ -142,7 +142,9 @@ def _mark(sketch: Sketch, at: Place, radius: float, boxes: int, style: Style) ->
     # A polygon of n sides with the area of the circle.
     reach = radius * math.sqrt(2 * math.pi / (boxes * math.sin(2 * math.pi / boxes)))
     turn = math.pi / 4 if boxes == 4 else math.pi / 2
-    corners = [(x + reach * math.cos(turn + 2 * math.pi * n / boxes), y + reach * math.sin(turn + 2 * math.pi * n / boxes)) for n in range(boxes)]
+    corners = [
+        (x + reach * math.cos(turn + 2 * math.pi * n / boxes), y + reach * math.sin(turn + 2 * math.pi * n / boxes)) for n in range(boxes)
+    ]
     sketch.polygon(corners, style)
 
 
@@ -163,6 +165,8 @@ def _labels(sketch: Sketch, named: Sequence[Spot], spots: Sequence[Spot], now: S
     words = [(spot, str(spot.item.number)) for spot in named]
     if now is not None:
         taken.append(_room(now.at, 3.4))
+        taken.append((now.at[0] - 4.6, now.at[1] - 0.3, now.at[0] + 4.6, now.at[1] + 0.3))
+        taken.append((now.at[0] - 0.3, now.at[1] - 4.6, now.at[0] + 0.3, now.at[1] + 4.6))
         words.append((now, "now"))
     for spot, text in words:
         width = text_width_mm(text, LABEL_MM, bold=True)
@@ -220,4 +224,6 @@ def _key(sketch: Sketch, boxes: Sequence[int], most_l: float, *, has_now: bool) 
             x += 13.0 + text_width_mm(words, LABEL_MM)
     else:
         sketch.text((x, y), "none takes luggage room", LABEL_MM)
-    sketch.text((LEFT, 2.0), "numbers as in the table; soft marks without a number are best ones too: --all lists them", SMALL_MM, style=SOFT_TEXT)
+    sketch.text(
+        (LEFT, 2.0), "numbers as in the table; soft marks without a number are best ones too: --all lists them", SMALL_MM, style=SOFT_TEXT
+    )

@@ -41,10 +41,11 @@ def take(conversion: Conversion, arrangement: Arrangement) -> Taken:
     conversion, inside_gone = _devices(conversion, before, boxes)
     conversion = _parts(conversion, before, boxes, changed)
     conversion = _points(conversion, before, boxes, changed, to_do)
-    conversion = _bars(conversion, before, boxes, changed, to_do)
-    conversion = _hoses(conversion, before, boxes, changed, to_do)
+    conversion = _bars(conversion, before, boxes, changed)
+    conversion = _hoses(conversion, boxes, changed, to_do)
     conversion, gone = without_loose_ends(conversion)
-    changed += _words_of_gone(before, gone, inside_gone, boxes)
+    conversion = _pairs(conversion, before)
+    changed += _words_of_gone(gone, inside_gone, boxes)
     to_do += _to_do_after_gone(before, gone, inside_gone)
     links = links_of(conversion, boxes.order, arrangement.before_disconnect)
     tails = [tail for ref in boxes.new for tail in tails_of_new(conversion, ref)]
@@ -253,7 +254,7 @@ def _straight_mm(points: dict[str, Point], run: Run) -> float:
     return math.dist((start.x_mm, start.y_mm, start.z_mm), (end.x_mm, end.y_mm, end.z_mm))
 
 
-def _bars(conversion: Conversion, before: Conversion, boxes: Boxes, changed: list[str], to_do: list[str]) -> Conversion:
+def _bars(conversion: Conversion, before: Conversion, boxes: Boxes, changed: list[str]) -> Conversion:
     """Busbars and joints of boxes that are made anew do not apply any more."""
     stale = {*boxes.altered, *boxes.gone}
     bars = tuple(bar for bar in before.busbars if bar.box not in stale)
@@ -261,35 +262,40 @@ def _bars(conversion: Conversion, before: Conversion, boxes: Boxes, changed: lis
     lost = len(before.busbars) - len(bars), len(before.joints) - len(joints)
     if any(lost):
         changed.append(f"{lost[0]} busbars and {lost[1]} joints of {', '.join(sorted(stale))} are taken out: they fit the old boxes")
-    bent = sorted(bar.ref for bar in bars if bar.box in boxes.kept and bar.box is None)
-    to_do += [f"busbar {ref}" for ref in bent]
     return conversion.model_copy(update={"busbars": bars, "joints": joints})
 
 
-def _hoses(conversion: Conversion, before: Conversion, boxes: Boxes, changed: list[str], to_do: list[str]) -> Conversion:
+def _hoses(conversion: Conversion, boxes: Boxes, changed: list[str], to_do: list[str]) -> Conversion:
     """Hoses pushed on a box that goes go with it."""
-    gone = [hose for hose in before.hoses if {hose.from_part.split()[0], hose.to_part.split()[0]} & set(boxes.gone)]
+    gone = [hose for hose in conversion.hoses if {hose.from_part.split()[0], hose.to_part.split()[0]} & set(boxes.gone)]
     if gone:
         changed.append(f"hoses {', '.join(hose.ref for hose in gone)} go")
         open_ends = [part for hose in gone for part in (hose.from_part, hose.to_part) if part.split()[0] not in boxes.gone]
         to_do.append(f"hoses: close the circuit again between {' and '.join(open_ends)}")
-    hoses = tuple(hose for hose in before.hoses if hose not in gone)
+    hoses = tuple(hose for hose in conversion.hoses if hose not in gone)
     return conversion.model_copy(update={"hoses": hoses})
 
 
+def _pairs(conversion: Conversion, before: Conversion) -> Conversion:
+    """Twisted pairs of which no wire is left go with their wires."""
+    had, has = ({wire.twist_group for wire in item.wires} for item in (before, conversion))
+    return conversion.model_copy(
+        update={"twist_groups": tuple(group for group in conversion.twist_groups if group.ref in has or group.ref not in had)}
+    )
+
+
 TABLE_WORDS = {
-    "tails": "tails", "cables": "cables", "cable_cores": "cores", "wires": "wires", "hoses": "hoses", "busbars": "busbars", "joints": "joints",
-    "board_ways": "kept stretches of boards", "loads": "loads", "case_loads": "loads in cases", "ground_points": "ground points",
-    "hv_units": "units of the pack",
+    "wires": "wires", "hoses": "hoses", "busbars": "busbars", "joints": "joints", "board_ways": "kept stretches of boards", "loads": "loads",
+    "ground_points": "ground points", "hv_units": "units of the pack",
 }  # fmt: skip
 
 
-def _words_of_gone(before: Conversion, gone: dict[str, tuple[Any, ...]], inside_gone: tuple[str, ...], boxes: Boxes) -> list[str]:
+def _words_of_gone(gone: dict[str, tuple[Any, ...]], inside_gone: tuple[str, ...], boxes: Boxes) -> list[str]:
     words = []
     if inside_gone:
         words.append(f"{', '.join(inside_gone)} {'goes' if len(inside_gone) == 1 else 'go'} with {', '.join(boxes.gone)}")
     for table, keys in gone.items():
-        if table not in ("cable_cores", "case_loads"):
+        if table not in ("cables", "cable_cores", "tails", "case_loads"):
             names = ", ".join(".".join(map(str, key)) if isinstance(key, tuple) else str(key) for key in keys)
             words.append(f"{TABLE_WORDS[table]} {names} go: what they named is gone")
     return words
@@ -297,5 +303,6 @@ def _words_of_gone(before: Conversion, gone: dict[str, tuple[Any, ...]], inside_
 
 def _to_do_after_gone(before: Conversion, gone: dict[str, tuple[Any, ...]], inside_gone: tuple[str, ...]) -> list[str]:
     words = [f"wire {ref}, {before.wire[ref].meaning}, is gone: join up again what it joined" for ref in gone.get("wires", ())]
-    fuses = [ref for ref in inside_gone if before.part[before.device[ref].part].kind == "fuse"]
+    parts = {ref: before.part[before.device[ref].part] for ref in inside_gone}
+    fuses = [ref for ref, part in parts.items() if any(element.kind == "fuse" for element in part.inside)]
     return [*words, *(f"{ref}, {before.device[ref].name}, went with its box: see that the string is still fused" for ref in fuses)]
