@@ -22,7 +22,18 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 # More placed blocks than this are not given to the solver: it would only use up its time.
-BLOCKS_MAX = 1_500
+BLOCKS_MAX = 2_500
+# The constraints are cliques already and their linear relaxation is strong: what pays is to hand it over whole, at once.
+# Looking for larger cliques, included constraints, symmetries and what follows from single choices costs more than it gives.
+SOLVER: dict[str, int | float | bool] = {
+    "linearization_level": 2,
+    "add_lp_constraints_lazily": False,
+    "cp_model_probing_level": 0,
+    "symmetry_level": 0,
+    "max_presolve_iterations": 1,
+    "merge_at_most_one_work_limit": 0.0,
+    "presolve_inclusion_work_limit": 0,
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -208,8 +219,8 @@ class Packing:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
-        # Probing takes most of the time of small models and finds nothing in them.
-        solver.parameters.cp_model_probing_level = 0
+        for name, value in SOLVER.items():
+            setattr(solver.parameters, name, value)
         solver.parameters.max_deterministic_time = time
         status = solver.solve(model)
         effort = solver.deterministic_time
