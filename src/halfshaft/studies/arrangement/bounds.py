@@ -53,7 +53,7 @@ class AreaBound:
             for piece in pieces
             if all(piece.size[axis] + 2 * piece.wall[axis] <= inner[axis] for axis in (X, Y)) and piece.size[Z] <= self.room[Z]
         )
-        heights = normal_positions(fitting, Z, self.room[Z])
+        heights = normal_positions(fitting, Z, self.room[Z], layers_max)
         self.begins = [Begins(piece=piece, z=z) for piece, found in zip(fitting, heights, strict=True) for z in found]
         self.layers_max = layers_max
 

@@ -78,9 +78,11 @@ class Prover:
                         continue
                     if proof.bound is not None:
                         least = max(least, proof.bound + base)
-                    if proof.found is not None:
+                    units = proof.units()
+                    # The solver counts what stands over one point; a stair of modules may still be a layer too many.
+                    if proof.found is not None and max(unit.layer for unit in units) <= self.layers_max:
                         known = proof.found + base
-                        best = Lowest(bound=0, found=known, place=net, units=proof.units())
+                        best = Lowest(bound=None, found=known, place=net, units=units)
             bound = least if bound is None else min(bound, least)
         if known is not None:
             bound = known if bound is None else min(bound, known)
