@@ -33,12 +33,14 @@ class EnclosureItem(Record):
     size_across_mm: Length = of("its size across, as it stands")
     size_deep_mm: Length = of("its size from front to rear, as it stands")
     size_up_mm: Length = of("its height, as it stands")
-    faces: Look = of("the wall that it faces: nothing may stand between it and that wall")
+    faces: Look | None = maybe("the wall that it faces: nothing may stand between it and that wall; blank: none")
     wall_within_mm: Allowance | None = maybe(
         "furthest that it stands from the wall that it faces, as for a plug through it; blank: anywhere"
     )
     plugs_look: Look | None = maybe("where plugs inside the enclosure leave it")
     plug_room_mm: Allowance = maybe("room kept clear before those plugs", 0.0)
-    may_roll: bool = maybe("whether it may be rolled a quarter turn about the direction that it faces", False)
+    may_roll: bool = maybe(
+        "whether it may be turned a quarter about the direction that it faces, or about the upright where it faces none", False
+    )
     others_above: bool = maybe("whether another device may be above it", True)
     note: Text = maybe("anything worth knowing", "")

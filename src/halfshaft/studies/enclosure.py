@@ -162,9 +162,11 @@ def outside(enclosure: Enclosure, place: ItemPlace) -> Iterator[Finding]:
 def far_from_wall(enclosure: Enclosure, place: ItemPlace) -> Iterator[Finding]:
     """A device stands further from the wall that it faces than its plug or its window allows."""
     item = place.item
+    if item.faces is None or item.wall_within_mm is None:
+        return
     axis, is_greater = WALLS[item.faces]
     away = room_of(enclosure)[axis] - place.span.high[axis] if is_greater else place.span.low[axis]
-    if item.wall_within_mm is not None and away > steps(item.wall_within_mm):
+    if away > steps(item.wall_within_mm):
         yield Finding(
             rule="enclosure.far-from-wall",
             level="fix",
@@ -200,14 +202,10 @@ def in_the_way(enclosure: Enclosure, place: ItemPlace, other: ItemPlace) -> Iter
     item, room = place.item, room_of(enclosure)
     if place.span.overlap(other.span) > 0:
         return
-    blocked = [
-        (
-            "enclosure.face-blocked",
-            place.span.to_wall(item.faces, room),
-            f"between {item.ref} and the {WALL_WORDS[item.faces]} that it faces",
-        ),
-        ("enclosure.plug-room", _plug_room(place), f"in the {item.plug_room_mm:g} mm before the plugs of {item.ref}"),
-    ]
+    blocked = [("enclosure.plug-room", _plug_room(place), f"in the {item.plug_room_mm:g} mm before the plugs of {item.ref}")]
+    if item.faces is not None:
+        before = f"between {item.ref} and the {WALL_WORDS[item.faces]} that it faces"
+        blocked.append(("enclosure.face-blocked", place.span.to_wall(item.faces, room), before))
     if not item.others_above and item.faces != "up":
         blocked.append(("enclosure.nothing-above", place.span.to_wall("up", room), f"above {item.ref}, where nothing may be"))
     for rule, span, where in blocked:

@@ -118,9 +118,9 @@ class _Model:
                 self._apart(span, self.spans[other], gap)
 
     def _span(self, item: EnclosureItem) -> Corners:
-        """Lowest and highest corner of a device; rolled, its two sides across the direction that it faces are exchanged."""
+        """Lowest and highest corner of a device; turned, its two sides across the direction that it faces are exchanged."""
         size = size_of(item)
-        axis = WALLS[item.faces][0]
+        axis = UP if item.faces is None else WALLS[item.faces][0]
         low: list[Any] = [self.model.new_int_var(0, max(0, self.most[at] - min(size)), "") for at in range(3)]
         sides: list[Any] = list(size)
         if item.may_roll:
@@ -138,7 +138,7 @@ class _Model:
             axis, is_greater = WALLS[item.plugs_look]
             room = steps(item.plug_room_mm)
             self.model.add(high[axis] + room <= self.walls[axis] if is_greater else low[axis] >= room)
-        if item.wall_within_mm is not None:
+        if item.wall_within_mm is not None and item.faces is not None:
             axis, is_greater = WALLS[item.faces]
             within = steps(item.wall_within_mm)
             self.model.add(self.walls[axis] - high[axis] <= within if is_greater else low[axis] <= within)
@@ -150,7 +150,7 @@ class _Model:
         other: Corners,
     ) -> None:
         """Keeps another device from between this one and its wall, from its plugs' room and, where asked, from above it."""
-        looks: list[tuple[Look, int | None]] = [(item.faces, None)]
+        looks: list[tuple[Look, int | None]] = [] if item.faces is None else [(item.faces, None)]
         if item.plugs_look is not None:
             looks.append((item.plugs_look, steps(item.plug_room_mm)))
         if not item.others_above and item.faces != "up":
