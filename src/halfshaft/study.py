@@ -10,6 +10,8 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.enclosure import enclosure_findings
+from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -202,12 +204,22 @@ class Study:
         return loom_costs(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def enclosures(self) -> dict[str, DevicePlaces]:
+        """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        items = self.conversion.enclosure_items
+        return {
+            enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
+            for enclosure in self.conversion.enclosures
+        }
+
+    @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
         """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
+                *enclosure_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),

@@ -98,10 +98,8 @@ def _best_of(
         fits = np.flatnonzero((measures[:, :3] <= np.array(net.inner)).all(axis=1))
         if not len(fits):
             continue
-        inner = measures[fits, :3]
         heights = measures[fits, 3]
-        outside = casing.outside((inner[:, 0], inner[:, 1], inner[:, 2]))
-        volumes = outside[0] * outside[1] * outside[2]
+        volumes = (measures[fits, :3] + np.array(casing.outside((0, 0, 0)))).prod(axis=1)
         for row in sorted({int(np.lexsort((volumes, heights))[0]), int(np.lexsort((heights, volumes))[0])}):
             choice = divmod(int(fits[row]), len(pools[1].grids)) if len(pools) == 2 else (int(fits[row]),)
             grids = tuple(pool.grids[index] for pool, index in zip(pools, choice, strict=True))

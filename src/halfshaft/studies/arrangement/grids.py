@@ -150,7 +150,8 @@ class Layout:
 
     def units(self) -> list[Unit]:
         """What stands in it, from the lowest corner of the room between the walls' insides."""
-        inner, start, units = self.inner, 0, []
+        inner, start = self.inner, 0
+        units: list[Unit] = []
         for index, grid in enumerate(self.grids):
             low = [0, 0, 0]
             for axis in (X, Y):

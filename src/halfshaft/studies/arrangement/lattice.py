@@ -22,7 +22,18 @@ if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
 # More placed blocks than this are not given to the solver: it would only use up its time.
-BLOCKS_MAX = 12_000
+BLOCKS_MAX = 2_500
+# The constraints are cliques already and their linear relaxation is strong: what pays is to hand it over whole, at once.
+# Looking for larger cliques, included constraints, symmetries and what follows from single choices costs more than it gives.
+SOLVER: dict[str, int | float | bool] = {
+    "linearization_level": 2,
+    "add_lp_constraints_lazily": False,
+    "cp_model_probing_level": 0,
+    "symmetry_level": 0,
+    "max_presolve_iterations": 1,
+    "merge_at_most_one_work_limit": 0.0,
+    "presolve_inclusion_work_limit": 0,
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,14 +75,19 @@ class Placed:
         return Unit(stand=stand, count=self.piece.count, at=at, number=number, layer=layer)
 
 
-def normal_positions(pieces: tuple[Piece, ...], axis: int, room: int) -> list[list[int]]:
-    """For each piece the positions along an axis that matter: against the wall, or behind a row of other pieces."""
+def normal_positions(pieces: tuple[Piece, ...], axis: int, room: int, layers_max: int | None = None) -> list[list[int]]:
+    """For each piece the positions along an axis that matter: against the wall, or behind a row of other pieces.
+
+    With `layers_max` no row is longer than that, the piece itself counted.
+    """
     walls = [piece.wall[axis] if axis != Z else 0 for piece in pieces]
     sides = [piece.size[axis] for piece in pieces]
     found: list[set[int]] = [set() for _ in pieces]
     behind: set[int] = set()
     fresh = [(index, wall) for index, wall in enumerate(walls)]
-    while fresh:
+    layers = 0
+    while fresh and layers != layers_max:
+        layers += 1
         ends = set()
         for index, at in fresh:
             if at + sides[index] <= room - walls[index] and at not in found[index]:
@@ -90,7 +106,8 @@ class Lattice:
         self.layers_max = layers_max
         self.room = room
         heights = max((piece.stand.layer_gap for piece in pieces), default=0)
-        by_axis = [normal_positions(pieces, axis, room[axis] + (heights if axis == Z else 0)) for axis in (X, Y, Z)]
+        by_axis = [normal_positions(pieces, axis, room[axis]) for axis in (X, Y)]
+        by_axis.append(normal_positions(pieces, Z, room[Z] + heights, layers_max))
         self.lines = [sorted({at for positions in axis for at in positions}) for axis in by_axis]
         self.size = sum(len(by_axis[X][i]) * len(by_axis[Y][i]) * len(by_axis[Z][i]) for i in range(len(pieces)))
         self._by_axis = by_axis
@@ -127,19 +144,43 @@ class Proof:
     is_impossible: bool = False
 
     def units(self) -> tuple[Unit, ...]:
-        """What it placed, from the lowest corner between the walls' insides, with layers counted from below."""
-        ranked = sorted(self.placed, key=lambda placed: (placed.at[Z], placed.at[X], placed.at[Y], placed.piece.size))
-        layers: list[int] = []
-        for index, placed in enumerate(ranked):
-            below = [layers[other] for other in range(index) if _is_over(placed, ranked[other])]
-            layers.append(max(below, default=0) + 1)
-        return tuple(placed.unit(number, layer) for number, (placed, layer) in enumerate(zip(ranked, layers, strict=True)))
+        """What it placed, from the lowest corner between the walls' insides, close together, with layers counted from below."""
+        layered = _layered(self.placed)
+        close = _layered(_pushed(_pushed(self.placed, X), Y))
+        best = close if _deepest(close) <= _deepest(layered) else layered
+        return tuple(placed.unit(number, layer) for number, (placed, layer) in enumerate(best))
 
 
-def _is_over(one: Placed, other: Placed) -> bool:
-    """Whether two pieces share some floor."""
+def _layered(pieces: tuple[Placed, ...]) -> list[tuple[Placed, int]]:
+    """Pieces from below with their layers: one more than the highest layer that is anywhere below."""
+    ranked = sorted(pieces, key=lambda placed: (placed.at[Z], placed.at[X], placed.at[Y], placed.piece.size))
+    layers: list[int] = []
+    for index, placed in enumerate(ranked):
+        below = [layers[other] for other in range(index) if _meet(placed, ranked[other], (X, Y))]
+        layers.append(max(below, default=0) + 1)
+    return list(zip(ranked, layers, strict=True))
+
+
+def _deepest(layered: list[tuple[Placed, int]]) -> int:
+    return max((layer for _, layer in layered), default=0)
+
+
+def _pushed(pieces: tuple[Placed, ...], axis: int) -> tuple[Placed, ...]:
+    """Each piece, first come first, moved along a level axis until it meets the wall or another."""
+    moved: list[Placed] = []
+    others = tuple(other for other in (X, Y, Z) if other != axis)
+    for placed in sorted(pieces, key=lambda placed: (placed.at[axis], placed.at, placed.piece.size)):
+        stops = [other.at[axis] + other.piece.size[axis] for other in moved if _meet(placed, other, others)]
+        low = max([placed.piece.wall[axis], *stops])
+        at = (low, placed.at[Y], placed.at[Z]) if axis == X else (placed.at[X], low, placed.at[Z])
+        moved.append(replace(placed, at=at))
+    return tuple(moved)
+
+
+def _meet(one: Placed, other: Placed, axes: tuple[int, ...]) -> bool:
+    """Whether two pieces share some of each of these axes."""
     return all(
-        one.at[axis] < other.at[axis] + other.piece.size[axis] and other.at[axis] < one.at[axis] + one.piece.size[axis] for axis in (X, Y)
+        one.at[axis] < other.at[axis] + other.piece.size[axis] and other.at[axis] < one.at[axis] + one.piece.size[axis] for axis in axes
     )
 
 
@@ -208,6 +249,8 @@ class Packing:
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
         solver.parameters.random_seed = 1
+        for name, value in SOLVER.items():
+            setattr(solver.parameters, name, value)
         solver.parameters.max_deterministic_time = time
         status = solver.solve(model)
         effort = solver.deterministic_time

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from halfshaft.studies.arrangement.bounds import AreaBound
 from halfshaft.studies.arrangement.grids import grams
-from halfshaft.studies.arrangement.lattice import Lattice, Packing, Piece, Proof, pieces_of
+from halfshaft.studies.arrangement.lattice import Lattice, Packing, Proof, pieces_of
 from halfshaft.studies.arrangement.nets import NetBlock
-from halfshaft.studies.arrangement.stands import Stand, Unit, X, Y, Z
+from halfshaft.studies.arrangement.stands import Stand, Steps, Unit, Z
 
 Counts = tuple[tuple[str, int], ...]
 # One question may use this share of the effort that is left, so that the hard ones leave something to the others.
@@ -40,13 +41,16 @@ class Prover:
         self.left = effort
         self.pieces = pieces_of(stands)
         self.weights = {stand.kind.module: grams(stand) for stand in stands}
-        self._packings: dict[tuple[int, int, int], Packing | None] = {}
+        self._area_bounds: dict[Steps, AreaBound] = {}
+        self._packings: dict[Steps, Packing | None] = {}
 
     def most(self, at_least: int) -> tuple[int, Proof | None]:
         """A count that is proven not to be exceeded; and, where more than `at_least` were placed, the densest packing."""
         bound, best = at_least, None
         for net in self.nets:
-            most = self.most_by_area(net)
+            most = self._area_bound(net).most_by_volume()
+            if most > bound and self.left > 0:
+                most = min(most, self._area_bound(net).most())
             packing = self._packing(net) if most > bound else None
             if packing is not None:
                 proof = self._asked(packing.most(time=self._time()))
@@ -61,7 +65,7 @@ class Prover:
         bound: int | None = None
         best = Lowest(bound=None, found=None, place=None, units=())
         for net in self.nets:
-            least = self.lowest_by_area(net, counts)
+            least = self._least_without_places(net, counts, known)
             if least is None:
                 continue
             if known is None or least < known:
@@ -74,66 +78,28 @@ class Prover:
                         continue
                     if proof.bound is not None:
                         least = max(least, proof.bound + base)
-                    if proof.found is not None:
+                    units = proof.units()
+                    # The solver counts what stands over one point; a stair of modules may still be a layer too many.
+                    if proof.found is not None and max(unit.layer for unit in units) <= self.layers_max:
                         known = proof.found + base
-                        best = Lowest(bound=0, found=known, place=net, units=proof.units())
+                        best = Lowest(bound=None, found=known, place=net, units=units)
             bound = least if bound is None else min(bound, least)
         if known is not None:
             bound = known if bound is None else min(bound, known)
         return replace(best, bound=bound)
 
-    def most_by_area(self, net: NetBlock) -> int:
-        """A bound on the count from volume, from area by layers, and from area by height."""
-        if not self._fit(net):
-            return 0
-        length, width, height, area = self._room(net)
-        floor = min(self._area(piece) / piece.count for piece in self.pieces)
-        bulk = min(self._area(piece) * piece.size[Z] / piece.count for piece in self.pieces)
-        flattest = min(piece.size[Z] for piece in self.pieces)
-        return min(
-            int(length * width * height // bulk),
-            int(area * self.layers_max // floor),
-            int(area // floor) * (height // flattest),
-        )
+    def _area_bound(self, net: NetBlock) -> AreaBound:
+        if net.inner not in self._area_bounds:
+            self._area_bounds[net.inner] = AreaBound(self.pieces, net.inner, layers_max=self.layers_max)
+        return self._area_bounds[net.inner]
 
-    def lowest_by_area(self, net: NetBlock, counts: Counts) -> int | None:
-        """A bound on the height of so many modules; None where they surely do not fit.
-
-        Modules whose lowest face is at less than the least height of any all cross the level just below that height, so
-        that their areas share the floor; and so on upwards.
-        """
-        count = sum(number for _, number in counts)
-        if not self._fit(net) or count > self.most_by_area(net):
-            return None
-        area = self._room(net)[3]
-        flattest = min(piece.size[Z] for piece in self.pieces)
-        a_level = int(area // min(self._area(piece) / piece.count for piece in self.pieces))
-        least: dict[str, int] = {}
-        for piece in self.pieces:
-            module = piece.stand.kind.module
-            least[module] = min(least.get(module, piece.centre_2z), piece.centre_2z)
-        own = sum(self.weights[module] * number * least[module] for module, number in counts)
-        # The heaviest lie lowest at best: each weight takes the lowest level that is free.
-        heavy = sorted((self.weights[module] for module, number in counts for _ in range(number)), reverse=True)
-        lifted = sum(weight * 2 * flattest * (index // a_level) for index, weight in enumerate(heavy))
-        return own + lifted + self._base(net, counts)
-
-    def _fit(self, net: NetBlock) -> bool:
-        return any(
-            piece.size[X] + 2 * piece.wall[X] <= net.inner[X]
-            and piece.size[Y] + 2 * piece.wall[Y] <= net.inner[Y]
-            and piece.size[Z] - piece.stand.layer_gap <= net.inner[Z]
-            for piece in self.pieces
-        )
-
-    def _room(self, net: NetBlock) -> tuple[int, int, int, int]:
-        """Length, width and height that pieces with their room may share, and the floor's area."""
-        length, width = (net.inner[axis] - 2 * min(piece.wall[axis] for piece in self.pieces) for axis in (X, Y))
-        return length, width, net.inner[Z] + self.pieces[0].stand.layer_gap, length * width
-
-    @staticmethod
-    def _area(piece: Piece) -> int:
-        return piece.size[X] * piece.size[Y]
+    def _least_without_places(self, net: NetBlock, counts: Counts, known: int | None) -> int | None:
+        """A bound from the floor alone and, where that does not settle it and there is effort, by area at every height."""
+        bound = self._area_bound(net)
+        least = bound.on_the_floor(dict(counts), self.weights)
+        if least is not None and self.left > 0 and (known is None or least + self._base(net, counts) < known):
+            least = bound.lowest(dict(counts), self.weights)
+        return None if least is None else least + self._base(net, counts)
 
     def _base(self, net: NetBlock, counts: Counts) -> int:
         return 2 * (net.low[Z] + self.floor) * sum(self.weights[module] * number for module, number in counts)

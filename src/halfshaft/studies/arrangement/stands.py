@@ -75,7 +75,8 @@ class Stand:
 
     def keeps(self, axis: int) -> int:
         """Room that it keeps towards a neighbour along a level axis."""
-        return self.end if axis == self.end_axis else -(-self.gap // 2)
+        half = -(-self.gap // 2)
+        return max(self.end, half) if axis == self.end_axis else half
 
     def wall(self, axis: int) -> int:
         """Room between it and the inside of a wall along a level axis."""
