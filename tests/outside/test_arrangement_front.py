@@ -11,9 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from arrangements import context, filling, menu
 from scipy.optimize import Bounds, LinearConstraint, milp
 
+from arrangements import context, filling, menu
 from halfshaft.model.pack import ArrangementSettings
 from halfshaft.studies.arrangement.context import STEPS
 from halfshaft.studies.arrangement.front import front_of
@@ -57,7 +57,9 @@ def by_milp(menus: list[Menu], first: list[float], second: list[float], modules:
         limits = [LinearConstraint(one_each, ub=1), LinearConstraint(count, modules, modules)]
         if most < float("inf"):
             limits.append(LinearConstraint(np.array([second]), ub=most))
-        found = milp(np.array(first), constraints=limits, integrality=np.ones(len(every)), bounds=Bounds(0, 1), options={"mip_rel_gap": 0.0})
+        found = milp(
+            np.array(first), constraints=limits, integrality=np.ones(len(every)), bounds=Bounds(0, 1), options={"mip_rel_gap": 0.0}
+        )
         if not found.success:
             return points
         # Of all with that first sum the one with the least second sum.
