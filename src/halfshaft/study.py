@@ -9,6 +9,8 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.handling import HandlingResult, study_handling
+from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -35,6 +37,8 @@ from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
+from halfshaft.studies.mount_rules import mount_findings
+from halfshaft.studies.mounts import BoxMounts, study_mounts
 from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
@@ -76,6 +80,16 @@ class Study:
     def mass(self) -> MassResult:
         """Weights and axle loads."""
         return study_mass(self.conversion, self.routing)
+
+    @cached_property
+    def handling(self) -> HandlingResult:
+        """How the finished car stands, brakes, corners and turns, beside the donor."""
+        return study_handling(self.conversion, self.mass)
+
+    @cached_property
+    def mounts(self) -> tuple[BoxMounts, ...]:
+        """What the feet of the battery boxes bear."""
+        return study_mounts(self.conversion)
 
     @cached_property
     def pack(self) -> Pack | None:
@@ -188,6 +202,8 @@ class Study:
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
+                *handling_findings(self.conversion, self.handling),
+                *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
