@@ -126,7 +126,7 @@ def _handling(study: Study) -> str:
         [(r.axle, r.against, r.before_kg, r.after_kg, r.rate_n_per_mm, r.lower_mm, r.restoring_n_per_mm) for r in result.rides],
     )
     yaw = result.yaw
-    band = f", each out by {yaw.band_kg_m2:.0f} at most of most cars: estimated" if yaw.is_estimated else ""
+    band = f"; the donor is estimated, so both may be out by {yaw.band_kg_m2:.0f}" if yaw.is_estimated else ""
     turning = f"yaw inertia, kg m2: donor {yaw.donor_kg_m2:.0f}, finished {yaw.finished_kg_m2:.0f}, change {yaw.change_kg_m2:+.0f}{band}"
     return f"{_table(header, states)}\n\n{rides}\n\n{turning}"
 

@@ -19,6 +19,7 @@ from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
 from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
+from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.spare import spare
@@ -37,6 +38,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) ->
     for section in (
         findings,
         mass,
+        mounts,
         from_to,
         cut_list,
         batch,
