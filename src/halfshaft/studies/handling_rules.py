@@ -127,7 +127,7 @@ def brake_share(result: HandlingResult) -> Iterator[Finding]:
         yield Finding(
             rule="handling.brake-share",
             level="fix" if points > 0 else "note",
-            about=("brakes",),
+            about=(f"{axle} brakes",),
             text=f"Braking at {now.acceleration_g:g} g the front axle carries {now.loaded_percent:.0f} % of the car, {before.loaded_percent:.0f} % in the donor: with its brakes as they are, the {axle} wheels lock sooner than they did."
             + (" Rear wheels that lock first spin the car." if points > 0 else ""),
             value=abs(points),

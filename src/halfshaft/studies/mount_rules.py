@@ -16,7 +16,8 @@ def mount_findings(conversion: Conversion, results: tuple[BoxMounts, ...]) -> It
     """All rules of this study."""
     yield from no_case(conversion)
     for result in results:
-        yield from cannot_hold(result)
+        yield from no_feet(result)
+        yield from too_few(result)
         yield from beside_feet(result)
         yield from over_proof(result)
         yield from bolt_unknown(result)
@@ -35,28 +36,38 @@ def no_case(conversion: Conversion) -> Iterator[Finding]:
         )
 
 
-def cannot_hold(result: BoxMounts) -> Iterator[Finding]:
-    """A box has no feet, or so few, or so placed, that it could swing about them."""
-    count = len(result.bolts)
-    if result.is_held:
-        return
-    rule = "mounts.too-few" if count else "mounts.none"
-    text = (
-        f"Box {result.box}, {result.mass_kg:.1f} kg, has {count} feet on one line or fewer than three: nothing but their stiffness keeps it from swinging about them."
-        if count
-        else f"Box {result.box}, {result.mass_kg:.1f} kg, has no feet in boxes.toml: say where it is bolted down, and with what."
-    )
-    yield Finding(
-        rule=rule,
-        level="fix",
-        about=(result.box,),
-        text=text,
-        value=float(count),
-        limit=3.0,
-        unit="feet",
-        basis=STATICS,
-        caution=MOUNT_CAUTION,
-    )
+def no_feet(result: BoxMounts) -> Iterator[Finding]:
+    """Nobody has said where a box is bolted down."""
+    if not result.bolts:
+        yield Finding(
+            rule="mounts.none",
+            level="fix",
+            about=(result.box,),
+            text=f"Box {result.box}, {result.mass_kg:.1f} kg, has no feet in boxes.toml: say where it is bolted down, and with what.",
+            value=0.0,
+            limit=3.0,
+            unit="feet",
+            basis=STATICS,
+            caution=MOUNT_CAUTION,
+        )
+
+
+def too_few(result: BoxMounts) -> Iterator[Finding]:
+    """A box has so few feet, or all so on one line, that it could swing about them."""
+    if result.bolts and not result.is_held:
+        count = len(result.bolts)
+        where = f"{count} feet, all on one line" if count > 2 else f"{count} {'foot' if count == 1 else 'feet'}, and wants three at least"
+        yield Finding(
+            rule="mounts.too-few",
+            level="fix",
+            about=(result.box,),
+            text=f"Box {result.box}, {result.mass_kg:.1f} kg, has {where}: nothing but their stiffness keeps it from swinging about them.",
+            value=float(count),
+            limit=3.0,
+            unit="feet",
+            basis=STATICS,
+            caution=MOUNT_CAUTION,
+        )
 
 
 def beside_feet(result: BoxMounts) -> Iterator[Finding]:
