@@ -125,6 +125,8 @@ def _handling(study: Study) -> str:
         ("axle", "against", "kg before", "kg after", "N/mm a wheel", "lower mm", "N/mm that restores"),
         [(r.axle, r.against, r.before_kg, r.after_kg, r.rate_n_per_mm, r.lower_mm, r.restoring_n_per_mm) for r in result.rides],
     )
+    if not result.rides:
+        rides = "no wheel rate is given, so nothing is said of ride height"
     yaw = result.yaw
     band = f"; the donor is estimated, so both may be out by {yaw.band_kg_m2:.0f}" if yaw.is_estimated else ""
     turning = f"yaw inertia, kg m2: donor {yaw.donor_kg_m2:.0f}, finished {yaw.finished_kg_m2:.0f}, change {yaw.change_kg_m2:+.0f}{band}"

@@ -10,7 +10,7 @@ from halfshaft.files.folder import read_folder
 from halfshaft.model.boxes import Mount
 from halfshaft.model.pack import MountCase
 from halfshaft.studies.bolt_group import share_out
-from halfshaft.studies.mounts import _bolt, box_contents, combined_n, pull_of, study_mounts
+from halfshaft.studies.mounts import bolt_of, box_contents, combined_n, pull_of, study_mounts
 
 DEMO = Path(__file__).parents[2] / "examples" / "tern"
 GRAVITY = 9.80665
@@ -125,7 +125,7 @@ def test_of_a_hanging_box_a_push_counts_as_a_pull():
 )  # fmt: skip
 def test_a_bolt_is_looked_up_by_thread_and_class_and_nothing_is_guessed(words, proof_n):
     mount = Mount.model_construct(ref="F1", x_mm=0.0, y_mm=0.0, z_mm=0.0, bolt=words, torque_nm=22.0, to="")
-    assert _bolt(mount).proof_n == proof_n
+    assert bolt_of(mount).proof_n == proof_n
 
 
 def test_shear_and_tension_as_one_pull():

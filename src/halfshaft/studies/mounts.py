@@ -85,7 +85,7 @@ def _study_box(conversion: Conversion, box: Box) -> BoxMounts:
         z_mm=centre[2],
         is_held=is_held,
         is_between_feet=is_inside((centre[0], centre[1]), [(x, y) for x, y, _ in places]),
-        bolts=tuple(_bolt(mount) for mount in box.mounts),
+        bolts=tuple(bolt_of(mount) for mount in box.mounts),
         cases=tuple(_case(box, case, mass_kg, centre, is_held=is_held) for case in conversion.mount_cases),
     )
 
@@ -158,7 +158,7 @@ def combined_n(*, shear_n: float, tension_n: float) -> float:
     return math.sqrt(tension_n**2 + 3 * shear_n**2)
 
 
-def _bolt(mount: Mount) -> Bolt:
+def bolt_of(mount: Mount) -> Bolt:
     """Thread and class out of words such as `M8 8.8`; with a pitch or a length in between nothing is guessed."""
     found = re.match(r"(M\d+)[ -]+(\d+\.\d)(?!\d)", mount.bolt)
     known = bolt_proof_loads().get((found[1], found[2])) if found else None

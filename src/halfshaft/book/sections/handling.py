@@ -26,7 +26,8 @@ def beside_the_donor(study: Study) -> list[Block]:
     rows: list[list[Cell]] = []
     lines: list[int] = []
     for group in _figures(study):
-        rows += [_row(study, *figure) for figure in group]
+        # Without a height some figures are not known of any state; a row of blanks would look like one to fill in.
+        rows += [_row(study, *figure) for figure in group if figure[1](result.finished) is not None]
         lines.append(len(rows))
     rows.append(_yaw_row(study))
     unknown = (
@@ -181,13 +182,15 @@ def _box_blocks(box: BoxMounts) -> list[Block]:
             f"Box {box.box}: {number(box.mass_kg, 1)} kg full, centre at x {number(box.x_mm)}, y {number(box.y_mm)}, z {number(box.z_mm)}"
         )
     ]
+    if not box.bolts:
+        return [*blocks, para("No feet are given, so nothing is computed.")]
     if not box.is_held:
         return [*blocks, para("Its feet are fewer than three or lie on one line, so nothing is computed.")]
-    if box.cases:
-        feet = list(range(len(box.bolts)))
-        parts = [feet[at : at + FEET_IN_A_TABLE] for at in range(0, len(feet), FEET_IN_A_TABLE)]
-        blocks += [_loads(box, part, is_last=part is parts[-1]) for part in parts]
-    return blocks
+    if not box.cases:
+        return [*blocks, para("No case is given in mount_cases.csv, so nothing is computed.")]
+    feet = list(range(len(box.bolts)))
+    parts = [feet[at : at + FEET_IN_A_TABLE] for at in range(0, len(feet), FEET_IN_A_TABLE)]
+    return [*blocks, *(_loads(box, part, is_last=part is parts[-1]) for part in parts)]
 
 
 def _loads(box: BoxMounts, feet: list[int], *, is_last: bool) -> Block:
