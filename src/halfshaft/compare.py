@@ -48,7 +48,7 @@ def _printed(study: Study, before: Conversion) -> Iterator[Printed]:
     conversion = study.conversion.model_copy(update={"job": before.job})
     diagrams = diagrams_of(conversion, study.wires)
     yield from _labels(study, conversion, diagrams)
-    sheets: dict[str, Hashable] = {number: drawing for number, drawing in {**diagrams.drawings, **diagrams.cards}.items()}
+    sheets: dict[str, Hashable] = {**diagrams.drawings, **diagrams.cards}
     if sheets:
         yield Printed(kind="diagrams", ref=f"{before.job.ref}-WD", title="wiring diagrams", pieces=sheets)
 

@@ -7,13 +7,14 @@ from typing import Any
 
 from halfshaft.model.boxes import Box, ModulePlace, PlatePlace
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.pack import Busbar, Joint
 from halfshaft.studies.changes import allowances
+from halfshaft.studies.changes.copper import copper_changes
 from halfshaft.studies.changes.records import Change, State
 from halfshaft.studies.changes.told import Edits, pairs
 
 SIDES = ("x_min_mm", "y_min_mm", "z_min_mm", "x_max_mm", "y_max_mm", "z_max_mm")
 LIVE = "Modules are live at all times: qualified people only, poles covered, two to lift."
+MOUNT = "A mount carries its box in a crash: a qualified person and local rules judge it."
 SAME_MM = 1e-6
 Block = ModulePlace | PlatePlace
 
@@ -29,14 +30,14 @@ def battery_changes(before: State, after: State, edits: Edits) -> Iterator[Chang
         if line is not None:
             yield line
             touched.add(ref)
+            yield from _emptied(line, old, new)
         if old is not None and new is not None:
             carried |= _moved_along(old, new)
     modules, plates = _held(before.conversion, "modules"), _held(after.conversion, "modules")
     yield from _contents("module", modules, plates, carried, edits)
     yield from _contents("plate", _held(before.conversion, "plates"), _held(after.conversion, "plates"), carried, edits)
     yield from _feet(was, now, edits)
-    yield from _bars(before.conversion, after.conversion, touched, edits)
-    yield from _joints(before.conversion, after.conversion, touched, edits)
+    yield from copper_changes(before.conversion, after.conversion, touched, edits)
 
 
 def _box(was: Conversion, now: Conversion, ref: str, old: Box | None, new: Box | None, edits: Edits) -> Change | None:
@@ -48,7 +49,7 @@ def _box(was: Conversion, now: Conversion, ref: str, old: Box | None, new: Box |
     if old is None or new is None:
         if old is None:
             return Change(act="make", do="make, trial fit, then coat", minutes=again, **common)
-        return Change(act="unmake", do=f"empty it and take it out. {LIVE}", **common)
+        return Change(act="unmake", do="empty it and take it out", caution=LIVE, **common)
     part_was, part_now = was.device[ref].part, now.device[ref].part
     why = []
     if _size(old) != _size(new):
@@ -66,6 +67,18 @@ def _box(was: Conversion, now: Conversion, ref: str, old: Box | None, new: Box |
     return None
 
 
+def _emptied(line: Change, old: Box | None, new: Box | None) -> Iterator[Change]:
+    """A box that is made again or altered is emptied first."""
+    if line.act != "make" or old is None or new is None:
+        return
+    held = [[*(block.ref for block in box.modules), *(block.ref for block in box.plates)] for box in (old, new)]
+    if held[0] or held[1]:
+        yield Change(
+            act="unmake", kind="box", ref=line.ref, quantity="holds", was=", ".join(held[0]) or None, now=", ".join(held[1]) or None,
+            do="take its cables off and empty it, where it is filled", caution=LIVE,
+        )  # fmt: skip
+
+
 def _box_words(conversion: Conversion, box: Box) -> str:
     size = " x ".join(f"{side:g}" for side in _size(box))
     part = conversion.device[box.ref].part if box.ref in conversion.device else ""
@@ -80,10 +93,10 @@ def _count(number: int, one: str) -> str:
 
 
 def _size(box: Box) -> tuple[float, ...]:
-    return box.x_max_mm - box.x_min_mm, box.y_max_mm - box.y_min_mm, box.z_max_mm - box.z_min_mm
+    return _in_box(box, box)[3:]
 
 
-def _in_box(box: Box, block: Block) -> tuple[float, ...]:
+def _in_box(box: Box, block: Block | Box) -> tuple[float, ...]:
     """A block's sides from the box's own corner, to a millionth of a millimetre."""
     corner = (box.x_min_mm, box.y_min_mm, box.z_min_mm) * 2
     return tuple(round(getattr(block, side) - from_mm, 6) for side, from_mm in zip(SIDES, corner, strict=True))
@@ -98,7 +111,7 @@ def _inside(box: Box) -> list[tuple[Any, ...]]:
 def _moved_along(old: Box, new: Box) -> set[str]:
     """Modules and plates that a box takes with it: nothing about them is changed but where the box stands."""
     blocks: list[Block] = [*new.modules, *new.plates]
-    known: dict[str, Block] = {block.ref: block for block in (*old.modules, *old.plates)}
+    known: dict[str, Block] = {block.ref: block for block in old.modules} | {block.ref: block for block in old.plates}
     along = set()
     for block in blocks:
         before = known.get(block.ref)
@@ -124,10 +137,9 @@ def _contents(
         if not told:
             continue
         if old is not None and (new is None or old[0] != new[0]):
-            caution = f" {LIVE}" if kind == "module" else ""
             yield Change(
-                act="unmake", kind=kind, ref=ref, quantity="box", was=old[0], now=None if new is None else new[0], do=f"take out of {old[0]}.{caution}",
-                minutes=minutes, about=(old[0],), edits=told if new is None else (),
+                act="unmake", kind=kind, ref=ref, quantity="box", was=old[0], now=None if new is None else new[0], do=f"take out of {old[0]}",
+                minutes=minutes, about=(old[0],), edits=told if new is None else (), caution=LIVE if kind == "module" else "",
             )  # fmt: skip
         if new is None:
             continue
@@ -170,58 +182,6 @@ def _feet(was: dict[str, Box], now: dict[str, Box], edits: Edits) -> Iterator[Ch
             words = [None if foot is None else f"{foot.bolt}, {foot.torque_nm:g} Nm, x {foot.x_mm:g}, y {foot.y_mm:g}, z {foot.z_mm:g}, to {foot.to}" for foot in (old, new)]  # fmt: skip
             yield Change(
                 act="unmake" if new is None else "make", kind="foot", ref=f"{ref}.{mark}", quantity="foot", was=words[0], now=words[1], about=(ref,),
-                do="take off" if new is None else "make, and drill its place in the car only after the trial fit. Mounts carry the box in a crash: a qualified person checks them.",
+                do="take off" if new is None else "make, and drill its place in the car only after the trial fit", caution=MOUNT,
                 minutes=0.0 if new is None else allowances.FOOT, edits=edits.of("boxes.mounts", f"{ref}.{mark}"),
             )  # fmt: skip
-
-
-def _bars(was: Conversion, now: Conversion, touched: set[str], edits: Edits) -> Iterator[Change]:
-    def words(bar: Busbar) -> str:
-        return f"{bar.box}, {bar.from_stud} to {bar.to_stud}, {bar.wide_mm:g} x {bar.thick_mm:g} x {bar.length_mm:g} mm{', ' + bar.note if bar.note else ''}"
-
-    yield from _copper(
-        "busbar",
-        {bar.ref: bar for bar in was.busbars},
-        {bar.ref: bar for bar in now.busbars},
-        words,
-        touched,
-        edits,
-        minutes=allowances.BUSBAR,
-    )
-
-
-def _joints(was: Conversion, now: Conversion, touched: set[str], edits: Edits) -> Iterator[Change]:
-    def words(joint: Joint) -> str:
-        return f"{joint.stud}, {joint.bolt}, {joint.torque_nm:g} Nm, at most {joint.allowed_uohm:g} µΩ, {' / '.join(joint.stack)}"
-
-    yield from _copper(
-        "joint",
-        {item.ref: item for item in was.joints},
-        {item.ref: item for item in now.joints},
-        words,
-        touched,
-        edits,
-        minutes=allowances.JOINT,
-    )
-
-
-def _copper(
-    kind: str, was: dict[str, Any], now: dict[str, Any], words: Any, touched: set[str], edits: Edits, *, minutes: float
-) -> Iterator[Change]:
-    """Bars or joints. Where none were listed before, those of a box that stays may well be in it already."""
-    make = "make: cut, bend, drill, insulate" if kind == "busbar" else "bolt up to the torque and measure"
-    for ref, old, new in pairs(was, now):
-        if old == new:
-            continue
-        first = not was and new is not None and new.box is not None and new.box not in touched
-        line: dict[str, Any] = {
-            "kind": kind, "ref": ref, "quantity": kind, "was": None if old is None else words(old), "now": None if new is None else words(new),
-            "about": tuple(filter(None, ((new or old).box,))), "edits": edits.of(f"{kind}s", ref),
-        }  # fmt: skip
-        if first:
-            yield Change(act="know", do=f"listed for the first time; box {new.box} stays as it is: see that it agrees", **line)
-        elif new is None:
-            yield Change(act="unmake", do="take out", **line)
-        else:
-            why = f"box {new.box} changes" if new.box in touched else ""
-            yield Change(act="make", do=make, why=why, minutes=minutes, **line)

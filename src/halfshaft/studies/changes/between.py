@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from halfshaft.studies.changes.battery import battery_changes
@@ -57,15 +58,26 @@ def _notes(before: State, after: State) -> Iterator[str]:
 
 
 def _stops(lines: Sequence[Change]) -> Iterator[Change]:
-    """What must not be gone on with as it was: boxes, looms, cables and hoses that have lines further down."""
-    boxes = [line.ref for line in lines if line.kind == "box" and line.act == "make" and line.was is not None]
-    looms = [line.about[0] for line in lines if line.kind == "wire" and line.act == "cut" and line.about]
-    looms += [line.ref for line in lines if line.kind == "board" and line.act == "loom" and line.was is not None]
-    for kind, refs, do in (
-        ("box", boxes, "do not cut, weld, coat or fill it as it was"),
-        ("loom", looms, "cut and lay no more of it from the old lists"),
-        ("cable", [line.ref for line in lines if line.kind == "cable" and line.act == "cut" and line.was is not None], "do not cut or crimp it from the old list"),
-        ("hose", [line.ref for line in lines if line.kind == "hose" and line.act == "cut" and line.was is not None], "do not cut it from the old list"),
-    ):  # fmt: skip
-        for ref in dict.fromkeys(refs):
-            yield Change(act="stop", kind=kind, ref=ref, quantity="work", was=None, now=None, do=do, why="see further down")
+    """What must not be gone on with as it was: boxes, looms, cables and hoses that are made or cut again further down."""
+    for kind, do in (
+        ("box", "do not cut, weld, coat or fill it as it was"),
+        ("loom", "cut and lay no more of it from the old lists"),
+        ("cable", "do not cut or crimp it from the old list"),
+        ("hose", "do not cut it from the old list"),
+    ):
+        for ref, why in _stopped(kind, lines):
+            yield Change(act="stop", kind=kind, ref=ref, quantity="work", was=None, now=None, do=do, why=why)
+
+
+def _stopped(kind: str, lines: Sequence[Change]) -> Iterator[tuple[str, str]]:
+    """Marks of what is there already and has lines further down, each with the reason."""
+    if kind != "loom":
+        acts = ("make", "cut")
+        yield from ((line.ref, line.why) for line in lines if line.kind == kind and line.act in acts and line.was is not None)
+        return
+    wires = Counter(line.about[0] for line in lines if line.kind == "wire" and line.act in ("cut", "unmake"))
+    boards = [line.ref for line in lines if line.kind == "board" and line.act == "loom" and line.was is not None]
+    for loom in dict.fromkeys([*wires, *boards]):
+        count = wires[loom]
+        words = [f"{count} of its wires {'changes' if count == 1 else 'change'}"] if count else []
+        yield loom, " and ".join([*words, *(["its board changes"] if loom in boards else [])])

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from halfshaft.model.conversion import Shop
 from halfshaft.model.finding import HV_CAUTION
@@ -19,6 +19,9 @@ from halfshaft.studies.looms.routing import LaidCable, LaidHose, LaidWire
 from halfshaft.studies.materials import materials
 
 SAME_MM = 0.05
+Mark = TypeVar("Mark")
+# How the words of a line begin that takes new material.
+NEW = "cut new"
 Fate = Literal["as it is", "keeps its piece", "cut down", "new piece"]
 
 
@@ -67,7 +70,7 @@ def cut_changes(before: State, after: State, edits: Edits) -> Iterator[Change]:
     yield from _tubes(before, after)
 
 
-def _both(was: dict[str, Any], now: dict[str, Any]) -> Iterator[tuple[str, Any, Any]]:
+def _both(was: Mapping[Mark, Any], now: Mapping[Mark, Any]) -> Iterator[tuple[Mark, Any, Any]]:
     for ref in dict.fromkeys([*was, *now]):
         yield ref, was.get(ref), now.get(ref)
 
@@ -77,18 +80,17 @@ def _lines(
     caution: str = "",
 ) -> Iterator[Change]:  # fmt: skip
     """The line of one piece: gone, new, of another material, of another length, or nothing."""
-    line: dict[str, Any] = {"kind": kind, "ref": ref, "about": about}
-    tail = f" {caution}" if caution else ""
+    line: dict[str, Any] = {"kind": kind, "ref": ref, "about": about, "caution": caution}
     if new is None or old is None:
         words = [None if piece is None else _piece_words(piece) for piece in (old, new)]
         if new is None:
-            yield Change(act="unmake", quantity=kind, was=words[0], now=None, do=f"take out.{tail}", edits=told, **line)
+            yield Change(act="unmake", quantity=kind, was=words[0], now=None, do="take out", edits=told, **line)
         else:
-            yield Change(act="cut", quantity=kind, was=None, now=words[1], do=f"cut new.{tail}", edits=told, minutes=minutes, **line)
+            yield Change(act="cut", quantity=kind, was=None, now=words[1], do=NEW, edits=told, minutes=minutes, **line)
         return
     if old.material != new.material:
         yield Change(
-            act="cut", quantity=kind, was=_piece_words(old), now=_piece_words(new), do=f"cut new: it is made of something else.{tail}", edits=told,
+            act="cut", quantity=kind, was=_piece_words(old), now=_piece_words(new), do=f"{NEW}: it is made of something else", edits=told,
             minutes=minutes, why=why, **line,
         )  # fmt: skip
         return
@@ -98,7 +100,7 @@ def _lines(
     unit = "mm" if old.cut_mm is not None and new.cut_mm is not None else ""
     yield Change(
         act="know" if fate == "keeps its piece" else "cut", quantity="cut length", was="no way" if old.cut_mm is None else old.cut_mm,
-        now="no way" if new.cut_mm is None else new.cut_mm, unit=unit, do=f"{_fate_words(fate, old, new)}{tail if fate != 'keeps its piece' else ''}",
+        now="no way" if new.cut_mm is None else new.cut_mm, unit=unit, do=_fate_words(fate, old, new),
         minutes={"cut down": minutes / 2, "new piece": minutes}.get(fate, 0.0), why=why, **line,
     )  # fmt: skip
 
@@ -109,13 +111,13 @@ def _piece_words(piece: Piece) -> str:
 
 def _fate_words(fate: Fate, old: Piece, new: Piece) -> str:
     if old.cut_mm is None or new.cut_mm is None:
-        return "cut new" if old.cut_mm is None else "has no way any more: see the findings"
+        return NEW if old.cut_mm is None else "has no way any more: see the findings"
     difference = abs(new.cut_mm - old.cut_mm)
     if fate == "keeps its piece":
         return "no need to cut again: the difference is less than the cutter's step"
     if fate == "cut down":
         return f"the old piece can be cut down by {difference:g} mm and one end made anew"
-    return f"cut new: the old piece is {difference:g} mm short; keep it for a shorter one"
+    return f"{NEW}: the old piece is {difference:g} mm short; keep it for a shorter one"
 
 
 def _wire(ref: str, old: LaidWire | None, new: LaidWire | None, after: State, edits: Edits) -> Iterator[Change]:
@@ -232,7 +234,7 @@ def _tails(hose: Hose) -> float:
 def _tubes(before: State, after: State) -> Iterator[Change]:
     """Tubes, ducts and sleeves, run by run; tape is not cut to pieces."""
     was, now = _covered(before), _covered(after)
-    for (code, ref), old, new in _both(was, now):  # type: ignore[arg-type]
+    for (code, ref), old, new in _both(was, now):
         pieces = [None if length is None else Piece(length, float(math.ceil(length - 1e-4)), code) for length in (old, new)]
         runs = [state.routing.run_lengths.get(ref) for state in (before, after)]
         why = ""
@@ -250,6 +252,10 @@ def _covered(state: State) -> dict[tuple[str, str], float]:
     }
 
 
-def refs_of(lines: Sequence[Change], kind: str) -> frozenset[str]:
-    """Marks of what is cut from new material; what is cut down takes none."""
-    return frozenset(line.ref for line in lines if line.act == "cut" and line.kind == kind and line.do.startswith("cut new"))
+def cut_new(lines: Sequence[Change], kind: str) -> frozenset[str]:
+    """Marks of what is cut from new material, of a tube the run or splice under it; what is cut down takes none."""
+    return frozenset(
+        line.about[-1] if kind == "tube" else line.ref
+        for line in lines
+        if line.act == "cut" and line.kind == kind and line.do.startswith(NEW)
+    )

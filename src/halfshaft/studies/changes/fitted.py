@@ -9,7 +9,7 @@ from halfshaft.model.car import MadePart
 from halfshaft.model.devices import Device
 from halfshaft.model.wires import Point
 from halfshaft.studies.changes import allowances
-from halfshaft.studies.changes.records import Change, State
+from halfshaft.studies.changes.records import Act, Change, State
 from halfshaft.studies.changes.told import Edits, pairs
 
 PLACE = ("x_mm", "y_mm", "z_mm")
@@ -88,7 +88,7 @@ def _point(ref: str, old: Point | None, new: Point | None, edits: Edits) -> Iter
     else:
         do = f"moves by {_apart_mm(old, new):.0f} mm" if _moved(old, new) else f"is a {kind} now"
     # An end goes where its device is; it is not fixed by itself.
-    act = "know" if kind == "end" else "unmake" if new is None else "fit"
+    act: Act = "know" if kind == "end" else "unmake" if new is None else "fit"
     yield Change(
         act=act, kind="point", ref=ref, quantity="point", was=words[0], now=words[1], do=do, edits=told, minutes=allowances.POINT if act == "fit" else 0.0
     )  # fmt: skip

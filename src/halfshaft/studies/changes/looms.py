@@ -37,6 +37,12 @@ def board_changes(boards: Sequence[BoardChange], edits: Edits) -> Iterator[Chang
     rows = {loom: tuple(_rows(edits, loom)) for loom in dict.fromkeys(key.split("/")[0] for table in ("board_ways", "board_pegs") for key in edits.keys(table))}  # fmt: skip
     lines = {board.loom: line for board in boards if (line := _board(board)) is not None}
     yield from lines.values()
+    for board in boards:
+        if board.pegs_are is not None:
+            yield Change(
+                act="print", kind="board drawing", ref=board.loom, quantity="board at full size", was=None, now=None, do="print again: its pegs, words or wires are others",
+                about=(board.loom,),
+            )  # fmt: skip
     for loom, told in rows.items():
         was, now = ("" if all(edit.was is None for edit in told) else "rows"), ("" if all(edit.now is None for edit in told) else "rows")
         do = "written down as drilled or turned by hand" if not was else "no longer written down" if not now else "written down otherwise"

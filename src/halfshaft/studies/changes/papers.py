@@ -63,13 +63,13 @@ def test_changes(before: State, after: State, lines: Sequence[Change]) -> Iterat
     )  # fmt: skip
     for ref in (box.ref for box in after.conversion.boxes if box.ref in boxes):
         yield Change(
-            act="test", kind="box", ref=ref, quantity="joints, polarity, insulation, volts at its taps", was=None, now=None, do=f"all of it, before its cables go on. {HV_CAUTION}",
+            act="test", kind="box", ref=ref, quantity="joints, polarity, insulation, volts at its taps", was=None, now=None, do="all of it, before its cables go on", caution=HV_CAUTION,
             why="it was opened or made again", minutes=allowances.BOX_TEST,
         )  # fmt: skip
     for line in lines:
         if line.kind == "cable" and line.act == "cut":
             yield Change(
-                act="test", kind="cable", ref=line.ref, quantity="insulation, screen, end to end", was=None, now=None, do=f"before it goes in. {HV_CAUTION}", why="it is cut again"
+                act="test", kind="cable", ref=line.ref, quantity="insulation, screen, end to end", was=None, now=None, do="before it goes in", why="it is cut again", caution=HV_CAUTION
             )  # fmt: skip
 
 
@@ -97,7 +97,7 @@ def finding_changes(before: State, after: State) -> Iterator[Change]:
         caution = next((item.caution for item in come if item.caution), "")
         yield Change(
             act="stop" if stops else "know", kind="finding", ref=", ".join(about) or rule, quantity=rule, was=" ".join(item.text for item in gone) or None,
-            now=" ".join(item.text for item in come) or None, do=f"{do}. {caution}" if caution and stops else do, about=about,
+            now=" ".join(item.text for item in come) or None, do=do, about=about, caution=caution if stops else "",
         )  # fmt: skip
 
 

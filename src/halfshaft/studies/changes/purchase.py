@@ -6,14 +6,14 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.studies.changes.cut import refs_of
+from halfshaft.studies.changes.cut import cut_new
 from halfshaft.studies.changes.records import Change, State
 from halfshaft.studies.materials import materials, several
 from halfshaft.studies.parts_list import PartLine
 
 COUNTED = ("units", "battery", "grommets")
 # Each kind of piece with the group of material that it is cut from.
-CUT = {"wire": "wire", "cable": "high-voltage cable", "hose": "hose"}
+CUT = {"wire": "wire", "cable": "high-voltage cable", "hose": "hose", "tube": "covering"}
 
 
 def purchases(before: State, after: State, lines: Sequence[Change]) -> Iterator[Change]:
@@ -52,7 +52,7 @@ def _each(line: PartLine) -> float | None:
 def _material(after: State, lines: Sequence[Change]) -> Iterator[Change]:
     """By the metre, for pieces that are cut new: the old pieces are not counted against them."""
     for kind, group in CUT.items():
-        wanted = refs_of(lines, kind)
+        wanted = cut_new(lines, kind)
         for item in materials(after.conversion, after.routing):
             pieces = [piece for piece in item.pieces if item.group == group and piece.ref in wanted]
             if not pieces:
@@ -67,9 +67,10 @@ def _material(after: State, lines: Sequence[Change]) -> Iterator[Change]:
 
 def _ends(after: State, lines: Sequence[Change]) -> Iterator[Change]:
     """Terminals and seals: two ends of a new wire, one of a wire that is cut down."""
-    new, ends = refs_of(lines, "wire"), Counter[str]()
+    new, ends = cut_new(lines, "wire"), Counter[str]()
     shorter = {line.ref for line in lines if line.act == "cut" and line.kind == "wire"} - new
-    prices = {item.ref: item.price_eur for item in (*after.conversion.terminals, *after.conversion.seals)}
+    prices = {item.ref: item.price_eur for item in after.conversion.terminals}
+    prices |= {item.ref: item.price_eur for item in after.conversion.seals}
     for end in after.wires.ends:
         if end.wire in new or end.wire in shorter:
             shorter.discard(end.wire)

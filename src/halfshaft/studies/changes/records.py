@@ -64,6 +64,7 @@ class Change:
     minutes: float = 0.0
     price_eur: float | None = None
     edits: tuple[Edit, ...] = ()
+    caution: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,6 +144,11 @@ class Changes:
     def back_eur(self) -> float:
         """What is left over, at its price."""
         return -sum(line.price_eur for line in self.lines if line.price_eur is not None and line.price_eur < 0)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody in this work, each said once."""
+        return tuple(dict.fromkeys(line.caution for line in self.lines if line.caution))
 
     def of(self, act: Act) -> tuple[Change, ...]:
         """The lines of one step."""
