@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
-from itertools import accumulate, groupby
 
 from halfshaft.book.blocks import BOX, Block, Cell, bold, caution, column, facts, heading, number, para, small, table
 from halfshaft.book.frame import BATTERY_WARNING, DEFER, HV_WARNING, Pages
@@ -15,7 +15,12 @@ from halfshaft.studies.changes.words import asked, counted, money_words, summary
 
 def what_changed(changes: Changes, pages: Pages) -> None:
     """All of it as one section of the book."""
-    blocks = [facts(("As it was", changes.before), ("As it is to be", changes.after)), *opening(changes), *figures(changes.figures)]
+    blocks = [
+        facts(("As it was", changes.before), ("As it is to be", changes.after)),
+        *opening(changes),
+        heading("What it does to the car"),
+        *figures(changes.figures),
+    ]
     for act in ACTS:
         blocks += step(changes, act)
     pages.add("What changed", [*blocks, *closing(changes)])
@@ -41,26 +46,27 @@ def step(changes: Changes, act: Act) -> list[Block]:
     lines = changes.of(act)
     if not lines:
         return []
-    kinds = list(accumulate(len(list(alike)) for _, alike in groupby(lines, key=lambda line: line.kind)))
-    return [heading(f"{ACTS[act]}: {counted(lines)}"), table(_columns(act), [_row(line, act) for line in lines], size=8.5, group=kinds)]
+    valued = any(line.was is not None or line.now is not None for line in lines)
+    done = act != "know"
+    columns = [
+        column("Ref", 21.0), column("What", 24.0), *([column("Was", 34.0), column("Is", 34.0)] if valued else []), column("To do, and why", "1fr"),
+        *([column("Done, by", 18.0)] if done else []),
+    ]  # fmt: skip
+    rows = [_row(line, valued=valued, done=done) for line in lines]
+    return [heading(f"{ACTS[act]}: {counted(lines)}"), table(columns, rows, size=8.5, group=1)]
 
 
-def _columns(act: Act) -> list[dict[str, object]]:
-    columns = [column("Ref", 20.0), column("What", 23.0), column("Was", 31.0), column("Is", 31.0), column("To do, and why", "1fr")]
-    return columns if act == "know" else [*columns, column("Done, by", 19.0)]
-
-
-def _row(line: Change, act: Act) -> list[Cell]:
+def _row(line: Change, *, valued: bool, done: bool) -> list[Cell]:
     what = line.kind if line.quantity == line.kind else f"{line.kind}: {line.quantity}"
-    row: list[Cell] = [bold(line.ref), what, _words(line.was, line.unit), _words(line.now, line.unit), asked(line)]
-    return row if act == "know" else [*row, BOX]
+    values: list[Cell] = [_words(line.was, line.unit), _words(line.now, line.unit)] if valued else []
+    return [bold(line.ref), what, *values, asked(line), *([BOX] if done else [])]
 
 
 def _words(value: Value, unit: str) -> str:
     if value is None:
         return "–"
     if isinstance(value, str):
-        return value
+        return re.sub(r"(?<![\w.])-(?=\d)", "−", value)
     places = 0 if value == round(value) else 1 if abs(value) >= 10 else 2
     return f"{number(value, places)} {unit}".strip()
 
@@ -68,14 +74,14 @@ def _words(value: Value, unit: str) -> str:
 def figures(shown: Sequence[Figure]) -> list[Block]:
     """The car before and after."""
     if not shown:
-        return []
+        return [para("No figure of the car changes as far as it is printed.")]
     rows: list[list[Cell]] = [
         [figure.name, _figure(figure.was, figure), bold(_figure(figure.now, figure)), _by(figure), figure.unit] for figure in shown
     ]
     columns = [
         column("Figure", "1fr"), column("Was", 26.0, "right"), column("Is", 26.0, "right"), column("By", 26.0, "right"), column("Unit", 16.0),
     ]  # fmt: skip
-    return [heading("What it does to the car"), table(columns, rows)]
+    return [table(columns, rows)]
 
 
 def _figure(value: float | None, figure: Figure) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-BASIS = "common practice, allowances to plan with; a box by `box_hours` of the arrangement's settings"
+BASIS = "common practice, allowances to plan with; a box by the hours that the settings of the arrangement name for one"
 
 ALTER_BOX = 120.0
 MOVE_BOX = 60.0

@@ -43,7 +43,7 @@ def battery_changes(before: State, after: State, edits: Edits) -> Iterator[Chang
 def _box(was: Conversion, now: Conversion, ref: str, old: Box | None, new: Box | None, edits: Edits) -> Change | None:
     """A box that is new, gone, of another shape, of other contents, or at another place."""
     told = (*edits.of("boxes", ref, "space", "wall_mm", *SIDES), *edits.of("devices", ref, "part", "x_mm", "y_mm", "z_mm"))
-    words = [None if box is None else _box_words(car, box) for car, box in ((was, old), (now, new))]
+    words = [None if box is None else _box_words(car, box, other) for car, box, other in ((was, old, new), (now, new, old))]
     common: dict[str, Any] = {"kind": "box", "ref": ref, "quantity": "box", "was": words[0], "now": words[1], "edits": told}
     again = 60 * now.arrangement.box_hours
     if old is None or new is None:
@@ -79,13 +79,17 @@ def _emptied(line: Change, old: Box | None, new: Box | None) -> Iterator[Change]
         )  # fmt: skip
 
 
-def _box_words(conversion: Conversion, box: Box) -> str:
+def _box_words(conversion: Conversion, box: Box, other: Box | None) -> str:
+    """A box in a few words; its wall and place only where the other one has others."""
     size = " x ".join(f"{side:g}" for side in _size(box))
-    part = conversion.device[box.ref].part if box.ref in conversion.device else ""
-    return (
-        f"{part} {size} mm, wall {box.wall_mm:g}, {_count(len(box.modules), 'module')}, {_count(len(box.plates), 'plate')}, "
-        f"in {box.space} from x {box.x_min_mm:g}, y {box.y_min_mm:g}, z {box.z_min_mm:g}"
-    ).strip()
+    part = conversion.device[box.ref].part
+    words = [f"{part}, {size} mm", _count(len(box.modules), "module"), _count(len(box.plates), "plate")]
+    if other is None or other.wall_mm != box.wall_mm:
+        words.append(f"wall {box.wall_mm:g}")
+    place = (box.space, box.x_min_mm, box.y_min_mm, box.z_min_mm)
+    if other is None or place != (other.space, other.x_min_mm, other.y_min_mm, other.z_min_mm):
+        words.append("in {} from x {:g}, y {:g}, z {:g}".format(*place))
+    return ", ".join(words)
 
 
 def _count(number: int, one: str) -> str:
@@ -143,7 +147,7 @@ def _contents(
             )  # fmt: skip
         if new is None:
             continue
-        words = [None if held is None else _block_words(*held) for held in (old, new)]
+        words = [None if held is None else _block_words(held, other) for held, other in ((old, new), (new, old))]
         alone = ref not in carried
         yield Change(
             act="fit" if alone else "know", kind=kind, ref=ref, quantity="place", was=words[0], now=words[1], about=(new[0],), edits=told,
@@ -163,13 +167,23 @@ def _put_words(kind: str, old: tuple[str, Block] | None, new: tuple[str, Block])
     return "stays where it is; other number in the string" if kind == "module" else "stays where it is; other part"
 
 
-def _block_words(box: str, block: Block) -> str:
-    x, y, z = ((getattr(block, f"{axis}_min_mm"), getattr(block, f"{axis}_max_mm")) for axis in "xyz")
-    words = [f"{box}: x {x[0]:g} to {x[1]:g}, y {y[0]:g} to {y[1]:g}, z {z[0]:g} to {z[1]:g}"]
-    if isinstance(block, ModulePlace):
-        words.append(f"no {block.order_in_string}" + (f" of string {block.string}" if block.string > 1 else ""))
-        words += [f"{name} {look}" for name, look in (("", block.attitude), ("plus to", block.plus_end), ("cooled face to", block.cooled_face)) if look]  # fmt: skip
-    return ", ".join(word.strip() for word in words)
+def _block_words(held: tuple[str, Block], other: tuple[str, Block] | None) -> str:
+    """A block in a few words: where its low front left corner is, and of the rest what the other one has otherwise."""
+    box, block = held
+    words = [f"{box}: x {block.x_min_mm:g}, y {block.y_min_mm:g}, z {block.z_min_mm:g}"]
+    sides = [
+        [getattr(item, f"{axis}_max_mm") - getattr(item, f"{axis}_min_mm") for axis in "xyz"]
+        for item in (block, other[1] if other else block)
+    ]
+    if other is None or any(abs(one - two) > SAME_MM for one, two in zip(*sides, strict=True)):
+        words.append(" x ".join(f"{side:g}" for side in sides[0]) + " mm")
+    for field, name in (
+        ("order_in_string", "no"), ("string", "string"), ("module", ""), ("part", ""), ("attitude", ""), ("plus_end", "plus to"), ("cooled_face", "cooled face to"),
+    ):  # fmt: skip
+        value = getattr(block, field, None)
+        if value is not None and (other is None or getattr(other[1], field, None) != value):
+            words.append(f"{name} {value}".strip())
+    return ", ".join(words)
 
 
 def _feet(was: dict[str, Box], now: dict[str, Box], edits: Edits) -> Iterator[Change]:

@@ -66,7 +66,7 @@ def _stops(lines: Sequence[Change]) -> Iterator[Change]:
         ("hose", "do not cut it from the old list"),
     ):
         for ref, why in _stopped(kind, lines):
-            yield Change(act="stop", kind=kind, ref=ref, quantity="work", was=None, now=None, do=do, why=why)
+            yield Change(act="stop", kind=kind, ref=ref, quantity=kind, was=None, now=None, do=do, why=why)
 
 
 def _stopped(kind: str, lines: Sequence[Change]) -> Iterator[tuple[str, str]]:

@@ -79,7 +79,7 @@ def _board(board: BoardChange) -> Change | None:
         f"{_count(len(moves.kept), 'peg')} stay",
     ]
     keep = "" if board.in_folder else (
-        f"if it is drilled, run `halfshaft keep` for {board.loom} in the old folder and carry board_ways.csv and board_pegs.csv over, so that the new book draws these pegs"
+        f"if it is drilled, run “halfshaft keep” for {board.loom} in the old folder and carry board_ways.csv and board_pegs.csv over, so that the new book draws these pegs"
     )  # fmt: skip
     return Change(
         act="loom", kind="board", ref=board.loom, quantity="board", was=board.pegs_were, now=board.pegs_are, unit="pegs", do="; ".join(words), why=keep,

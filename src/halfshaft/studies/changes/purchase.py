@@ -40,7 +40,7 @@ def _counted(before: State, after: State) -> Iterator[Change]:
         days = _days(after.conversion, line.code)
         do = f"buy {more:g}{f', {days} days' if days else ''}" if more > 0 else f"send back {-more:g}, or put on the shelf"
         yield Change(
-            act="buy" if more > 0 else "unmake", kind="part", ref=line.code, quantity=f"{line.name}, needed", was=old.quantity if old else None,
+            act="buy" if more > 0 else "unmake", kind="part", ref=line.code, quantity=line.name, was=old.quantity if old else None,
             now=new.quantity if new else None, do=do, why=f"for {line.used_for}" if line.used_for and more > 0 else "", price_eur=None if each is None else more * each,
         )  # fmt: skip
 
@@ -59,7 +59,7 @@ def _material(after: State, lines: Sequence[Change]) -> Iterator[Change]:
                 continue
             metres = sum(piece.length_mm for piece in pieces) / 1000
             yield Change(
-                act="buy", kind="material", ref=item.full_code, quantity=f"{item.name}, to have ready", was=None, now=round(metres, 2), unit="m",
+                act="buy", kind="material", ref=item.full_code, quantity=item.name, was=None, now=round(metres, 2), unit="m",
                 do="have ready, or buy", why=f"for {several([piece.ref for piece in pieces])}",
                 price_eur=None if item.price_eur_per_m is None else metres * item.price_eur_per_m,
             )  # fmt: skip
@@ -80,6 +80,6 @@ def _ends(after: State, lines: Sequence[Change]) -> Iterator[Change]:
     for ref, count in sorted(ends.items()):
         price = prices.get(ref)
         yield Change(
-            act="buy", kind="wire end", ref=ref, quantity="terminals or seals, to have ready", was=None, now=count, do="have ready, or buy", why="for wires cut again",
+            act="buy", kind="wire end", ref=ref, quantity="terminals or seals", was=None, now=count, do="have ready, or buy", why="for wires cut again",
             price_eur=None if price is None else count * price,
         )  # fmt: skip

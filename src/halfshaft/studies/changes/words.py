@@ -5,23 +5,25 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
-from halfshaft.model.finding import sentence
-from halfshaft.studies.changes.records import ACTS, BUILT, Change, Changes, Value
+from halfshaft.studies.changes.records import ACTS, Change, Changes, Value
 
 SEVERAL = {"box": "boxes", "foot": "feet", "labels": "sets of labels", "diagrams": "sets of diagrams", "material": "materials"}
 ONE = {"labels": "set of labels", "diagrams": "set of diagrams"}
 NOTHING = "Nothing differs."
 ONLY_WORDS = "Nothing that is built changes."
+SOMETHING = "Something that is built changes."
 
 
 def summary(changes: Changes) -> str:
-    """What there is to do, counted: `make: 2 boxes; cut again: 9 wires, 2 cables`."""
+    """Whether there is anything to do."""
     if not changes.lines:
         return NOTHING
-    if not changes.is_built_otherwise:
-        return ONLY_WORDS
-    words = [f"{ACTS[act].partition(',')[0].lower()}: {counted(changes.of(act))}" for act in ACTS if act in BUILT and changes.of(act)]
-    return sentence("; ".join(words)) + "."
+    return SOMETHING if changes.is_built_otherwise else ONLY_WORDS
+
+
+def summary_rows(changes: Changes) -> tuple[tuple[str, str], ...]:
+    """What there is to do, counted step by step: `Make` and `2 boxes, 11 busbars`."""
+    return tuple((ACTS[act], counted(changes.of(act))) for act in ACTS if act != "know" and changes.of(act))
 
 
 def counted(lines: Iterable[Change]) -> str:
