@@ -12,7 +12,7 @@ from pydantic import BaseModel
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import ACTS, Changes, Figure
-from halfshaft.studies.changes.words import asked, money_words, summary, value_words
+from halfshaft.studies.changes.words import asked, money_words, summary, summary_rows, value_words
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.study import Study
@@ -278,6 +278,9 @@ def changes_words(changes: Changes) -> str:
         *(f"Note: {note}" for note in changes.notes),
         summary(changes),
     ]
+    if steps := summary_rows(changes):
+        width = max(len(name) for name, _ in steps)
+        parts.append("\n".join(f"{name.ljust(width)}  {counts}" for name, counts in steps))
     if changes.figures:
         header = ("what it does to the car", "was", "is", "by", "unit")
         parts.append(_table(header, [_figure_row(figure) for figure in changes.figures]))

@@ -14,11 +14,9 @@ from halfshaft.study import Study
 
 # Steps that are done at one go, at one place, share a section.
 SECTIONS = {
-    "Stop, and take out": ("stop", "unmake"),
-    "Buy": ("buy",),
+    "Stop, take out, buy": ("stop", "unmake", "buy"),
     "Make and trial fit": ("make", "fit"),
-    "Cut again": ("cut",),
-    "Looms and boards": ("loom",),
+    "Cut again, looms and boards": ("cut", "loom"),
     "Print and test again": ("print", "test"),
     "Only to know": ("know",),
 }

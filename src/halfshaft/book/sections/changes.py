@@ -10,7 +10,10 @@ from halfshaft.book.frame import BATTERY_WARNING, DEFER, HV_WARNING, Pages
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import ACTS, Act, Change, Changes, Figure, Value
-from halfshaft.studies.changes.words import asked, counted, money_words, summary
+from halfshaft.studies.changes.words import asked, counted, money_words, summary, summary_rows
+
+# What is not longer than this stands in a narrow column.
+SHORT = 12
 
 
 def what_changed(changes: Changes, pages: Pages) -> None:
@@ -29,7 +32,8 @@ def what_changed(changes: Changes, pages: Pages) -> None:
 def opening(changes: Changes) -> list[Block]:
     """Notes, what there is to do in numbers, and the cautions."""
     blocks = [para(f"Note. {note}") for note in changes.notes]
-    return [*blocks, para(summary(changes)), *_cautions(changes)]
+    steps = summary_rows(changes)
+    return [*blocks, para(summary(changes)), *([facts(*steps)] if steps else []), *_cautions(changes)]
 
 
 def _cautions(changes: Changes) -> Iterator[Block]:
@@ -48,12 +52,13 @@ def step(changes: Changes, act: Act) -> list[Block]:
         return []
     valued = any(line.was is not None or line.now is not None for line in lines)
     done = act != "know"
+    width = 34.0 if any(isinstance(value, str) and len(value) > SHORT for line in lines for value in (line.was, line.now)) else 17.0
     columns = [
-        column("Ref", 21.0), column("What", 24.0), *([column("Was", 34.0), column("Is", 34.0)] if valued else []), column("To do, and why", "1fr"),
+        column("Ref", 21.0), column("What", 24.0), *([column("Was", width), column("Is", width)] if valued else []), column("To do, and why", "1fr"),
         *([column("Done, by", 18.0)] if done else []),
     ]  # fmt: skip
     rows = [_row(line, valued=valued, done=done) for line in lines]
-    return [heading(f"{ACTS[act]}: {counted(lines)}"), table(columns, rows, size=8.5, group=1)]
+    return [heading(f"{ACTS[act]}: {counted(lines)}" if done else ACTS[act]), table(columns, rows, size=8.5, group=1)]
 
 
 def _row(line: Change, *, valued: bool, done: bool) -> list[Cell]:
