@@ -22,14 +22,15 @@ def compare(before: Study, after: Study, *, say: Say = lambda _words: None) -> C
     Boards are laid only for looms that differ. `say` is told what takes a moment.
     """
     if before.conversion == after.conversion:
-        return changes_between(_state(before, ()), _state(after, ()), ())
+        return changes_between(state_of(before), state_of(after), ())
     say("drawing the wiring diagrams of both")
     papers = [tuple(_printed(study, before.conversion)) for study in (before, after)]
     boards = tuple(_boards(before, after, say))
-    return changes_between(_state(before, papers[0]), _state(after, papers[1]), boards)
+    return changes_between(state_of(before, papers[0]), state_of(after, papers[1]), boards)
 
 
-def _state(study: Study, printed: tuple[Printed, ...]) -> State:
+def state_of(study: Study, printed: tuple[Printed, ...] = ()) -> State:
+    """One description with what the studies say of it, and its papers where they are held against each other."""
     return State(
         conversion=study.conversion,
         routing=study.routing,

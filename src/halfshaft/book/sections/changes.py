@@ -54,7 +54,7 @@ def step(changes: Changes, act: Act) -> list[Block]:
     done = act != "know"
     width = 34.0 if any(isinstance(value, str) and len(value) > SHORT for line in lines for value in (line.was, line.now)) else 17.0
     columns = [
-        column("Ref", 21.0), column("What", 24.0), *([column("Was", width), column("Is", width)] if valued else []), column("To do, and why", "1fr"),
+        column("Ref", 21.0), column("What", 27.0), *([column("Was", width), column("Is", width)] if valued else []), column("To do, and why", "1fr"),
         *([column("Done, by", 18.0)] if done else []),
     ]  # fmt: skip
     rows = [_row(line, valued=valued, done=done) for line in lines]
