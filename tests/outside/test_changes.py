@@ -6,27 +6,17 @@ first idea is longer, it is cut down on the way to the present arrangement.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from halfshaft.compare import compare
-from halfshaft.files.folder import read_folder
 from halfshaft.studies.changes.records import Changes
-from halfshaft.study import Study
 
 FIRST_IDEA_IS_LONGER_MM = {
     "C1": 60, "C2": 60, "H4": 55, "H5": 109, "W111": 20, "W119": 20, "W155": 20, "W150": -20, "W151": 25, "W501": -10, "W502": -10, "W503": 30, "W504": 30,
 }  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def changes(tern_study: Study, tern_folder: Path) -> Changes:
-    return compare(Study(read_folder(tern_folder.parent / "tern-first-idea")), tern_study)
-
-
-def test_what_is_cut_again_is_what_the_tables_say_and_nothing_else(changes: Changes) -> None:
-    cut = {line.ref: line for line in changes.of("cut") if line.kind in ("wire", "cable", "hose")}
+def test_what_is_cut_again_is_what_the_tables_say_and_nothing_else(tern_changes: Changes) -> None:
+    cut = {line.ref: line for line in tern_changes.of("cut") if line.kind in ("wire", "cable", "hose")}
     assert cut.keys() == FIRST_IDEA_IS_LONGER_MM.keys()
     for ref, longer_mm in FIRST_IDEA_IS_LONGER_MM.items():
         line = cut[ref]
@@ -36,16 +26,16 @@ def test_what_is_cut_again_is_what_the_tables_say_and_nothing_else(changes: Chan
         assert line.why.startswith("run U")
 
 
-def test_boxes_and_plates_and_modules(changes: Changes) -> None:
+def test_boxes_and_plates_and_modules(tern_changes: Changes) -> None:
     """Boxes B1 and B2 are made again, B3 is not; plate PL3 goes from B1 to B2, and so do two modules."""
-    assert [line.ref for line in changes.of("make") if line.kind == "box"] == ["B1", "B2"]
-    out = {(line.kind, line.ref): (line.was, line.now) for line in changes.of("unmake") if line.quantity == "box"}
+    assert [line.ref for line in tern_changes.of("make") if line.kind == "box"] == ["B1", "B2"]
+    out = {(line.kind, line.ref): (line.was, line.now) for line in tern_changes.of("unmake") if line.quantity == "box"}
     assert out == {("module", "M05"): ("B1", "B2"), ("module", "M06"): ("B1", "B2"), ("plate", "PL3"): ("B1", "B2")}
-    assert not [line for line in changes.lines if "B3" in (line.ref, *line.about) and line.act != "know"]
+    assert not [line for line in tern_changes.lines if "B3" in (line.ref, *line.about) and line.act != "know"]
 
 
-def test_the_front_board_keeps_most_of_its_pegs(changes: Changes) -> None:
-    boards = {line.ref: line for line in changes.of("loom") if line.kind == "board"}
+def test_the_front_board_keeps_most_of_its_pegs(tern_changes: Changes) -> None:
+    boards = {line.ref: line for line in tern_changes.of("loom") if line.kind == "board"}
     assert boards.keys() == {"FR", "SF"}
     assert "drill" in boards["FR"].do
     assert "stay" in boards["FR"].do
@@ -65,12 +55,12 @@ def test_the_front_board_keeps_most_of_its_pegs(changes: Changes) -> None:
         ("luggage", 50.9 + 0.9, 71.9, 0.1),
     ],
 )
-def test_figures_of_the_car(changes: Changes, figure: str, was: float, now: float, within: float) -> None:
-    (found,) = [item for item in changes.figures if item.name == figure]
+def test_figures_of_the_car(tern_changes: Changes, figure: str, was: float, now: float, within: float) -> None:
+    (found,) = [item for item in tern_changes.figures if item.name == figure]
     assert found.was == pytest.approx(was, abs=within)
     assert found.now == pytest.approx(now, abs=within)
 
 
-def test_what_stays_as_it_is_is_not_in_the_figures(changes: Changes) -> None:
+def test_what_stays_as_it_is_is_not_in_the_figures(tern_changes: Changes) -> None:
     """Thirteen modules, 29.99 kWh, 379.6 V before and after."""
-    assert not [item for item in changes.figures if item.name.startswith(("battery", "modules", "boxes"))]
+    assert not [item for item in tern_changes.figures if item.name.startswith(("battery", "modules", "boxes"))]
