@@ -23,8 +23,10 @@ def compare(before: Study, after: Study, *, say: Say = lambda _words: None) -> C
     """
     if before.conversion == after.conversion:
         return changes_between(state_of(before), state_of(after), ())
-    say("drawing the wiring diagrams of both")
-    papers = [tuple(_printed(study, before.conversion)) for study in (before, after)]
+    papers: list[tuple[Printed, ...]] = [(), ()]
+    if after.conversion.model_copy(update={"job": before.conversion.job}) != before.conversion:
+        say("drawing the wiring diagrams of both")
+        papers = [tuple(_printed(study, before.conversion)) for study in (before, after)]
     boards = tuple(_boards(before, after, say))
     return changes_between(state_of(before, papers[0]), state_of(after, papers[1]), boards)
 
@@ -68,6 +70,10 @@ def _boards(before: Study, after: Study, say: Say) -> Iterator[BoardChange]:
     """Of every loom that is laid otherwise: its board as drilled, and as it has to be."""
     for ref in dict.fromkeys([*before.conversion.loom, *after.conversion.loom]):
         if ref in before.conversion.loom and ref in after.conversion.loom and _basis(before, ref) == _basis(after, ref):
+            continue
+        if ref not in after.conversion.loom:
+            if before.conversion.loom[ref].board_width_mm is not None:
+                yield BoardChange(loom=ref, pegs_were=None, pegs_are=None, moves=None, in_folder=False)
             continue
         say(f"laying board {ref}")
         old = _board(before, ref, before.conversion)

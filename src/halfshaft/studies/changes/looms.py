@@ -56,7 +56,15 @@ def _rows(edits: Edits, loom: str) -> Iterator:  # type: ignore[type-arg]
 
 def _board(board: BoardChange) -> Change | None:
     if board.pegs_are is None:
-        return Change(act="unmake", kind="board", ref=board.loom, quantity="board", was=board.pegs_were, now=None, unit="pegs", do="board no longer used: take it off the bench")  # fmt: skip
+        return Change(
+            act="unmake",
+            kind="board",
+            ref=board.loom,
+            quantity="board",
+            was="drilled",
+            now=None,
+            do="board no longer used: take it off the bench",
+        )
     moves = board.moves
     if board.pegs_were is None:
         return Change(

@@ -80,7 +80,7 @@ class Figure:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BoardChange:
-    """A loom's board, as it is drilled and as it has to be; a side is None where there is no board. `in_folder` says that the description holds the drilled board."""
+    """A loom's board, as it is drilled and as it has to be. A side is None where there is no board, both where its loom is gone. `in_folder` says that the description holds the drilled board."""
 
     loom: str
     pegs_were: int | None
