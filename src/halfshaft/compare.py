@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Iterator
 
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
@@ -11,8 +12,11 @@ from halfshaft.studies.changes.between import changes_between
 from halfshaft.studies.changes.records import BoardChange, Changes, Printed, State
 from halfshaft.studies.looms.board import Board, lay_board
 from halfshaft.studies.looms.keeping import with_board
+from halfshaft.studies.looms.kept import SAME_MM
 from halfshaft.study import Study
 
+# A holder turned by less than this is held as it was.
+SAME_DEG = 0.5
 Say = Callable[[str], object]
 
 
@@ -73,7 +77,7 @@ def _boards(before: Study, after: Study, say: Say) -> Iterator[BoardChange]:
             continue
         if ref not in after.conversion.loom:
             if before.conversion.loom[ref].board_width_mm is not None:
-                yield BoardChange(loom=ref, pegs_were=None, pegs_are=None, moves=None, in_folder=False)
+                yield BoardChange(loom=ref, pegs_were=None, pegs_are=None, moves=None, holders=(), in_folder=False)
             continue
         say(f"laying board {ref}")
         old = _board(before, ref, before.conversion)
@@ -85,6 +89,7 @@ def _boards(before: Study, after: Study, say: Say) -> Iterator[BoardChange]:
                 pegs_were=None if old is None else len(old.pegs),
                 pegs_are=None if new is None else len(new.pegs),
                 moves=None if new is None else new.moves,
+                holders=_moved_holders(before, after, ref, old, new),
                 in_folder=_is_drilled(after.conversion, ref),
             )
 
@@ -102,6 +107,21 @@ def _basis(study: Study, ref: str) -> tuple[object, ...]:
         {splice: place for splice, place in study.splice_places.items() if conversion.splice[splice].loom == ref},
         [row for row in conversion.board_ways if row.loom == ref and row.set_by == "hand"],
     )
+
+
+def _moved_holders(before: Study, after: Study, ref: str, old: Board | None, new: Board | None) -> tuple[str, ...]:
+    """Holders that stand elsewhere or turned on the drilled board. A longer tail is seen only here, where both boards are laid from one set of rows."""
+    if old is None or new is None or new.moves is None:
+        return ()
+    rows = [tuple(row for row in study.conversion.board_ways if row.loom == ref) for study in (before, after)]
+    was = {holder.connector: holder for holder in old.holders} if not _is_drilled(after.conversion, ref) or rows[0] == rows[1] else {}
+    moved = {
+        holder.connector
+        for holder in new.holders
+        if (old_one := was.get(holder.connector)) is not None
+        and (math.dist(holder.at, old_one.at) > SAME_MM or abs((holder.heading_deg - old_one.heading_deg + 180) % 360 - 180) > SAME_DEG)
+    }
+    return tuple(sorted(moved | set(new.moves.holders)))
 
 
 def _is_drilled(conversion: Conversion, ref: str) -> bool:

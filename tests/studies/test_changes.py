@@ -6,6 +6,9 @@ from typing import Any
 
 import pytest
 
+from halfshaft.book.frame import Pages
+from halfshaft.book.lists import change_list
+from halfshaft.book.sections.changes import what_changed
 from halfshaft.compare import compare, state_of
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.spaces import LuggageRoom
@@ -144,3 +147,27 @@ def test_luggage_is_rooms_less_boxes_each_litre_once(tern: Conversion) -> None:
     assert donor_luggage_l(car) == pytest.approx(1000.0)
     assert luggage_left_l(car) == pytest.approx(976.0)
     assert luggage_left_l(tern.model_copy(update={"luggage_rooms": ()})) == 0.0
+
+
+def test_a_board_that_is_written_down_is_kept_and_says_which_pegs_and_holders_move(tern: Conversion, tern_study: Study) -> None:
+    """The demo's board SR is drilled; a plug of it that hangs 80 mm lower moves its holder, and the new book draws just that."""
+    tails = tuple(
+        tail.model_copy(update={"tail_mm": tail.tail_mm + 80.0}) if (tail.device, tail.connector) == ("B3", "A") else tail
+        for tail in tern.tails
+    )
+    changes = compare(tern_study, Study(tern.model_copy(update={"tails": tails})))
+    board = line(changes, "loom", "board", "SR")
+    assert "move the holder of B3.A" in board.do
+    assert board.why == ""
+    assert line(changes, "print", "board drawing", "SR").do
+    assert line(changes, "loom", "tails", "B3/A").now == 170.0
+
+
+def test_the_books_section_and_list_hold_every_line(tern_changes: Changes) -> None:
+    pages = Pages()
+    what_changed(tern_changes, pages)
+    (section,) = pages.sections
+    tables = [block for block in section["blocks"] if block["kind"] == "table"]
+    assert sum(len(table["rows"]) for table in tables) == len(tern_changes.lines) + len(tern_changes.figures)
+    assert len(change_list(tern_changes).rows) == len(tern_changes.lines)
+    assert [block["word"] for block in section["blocks"] if block["kind"] == "caution"] == ["WARNING", "WARNING"]

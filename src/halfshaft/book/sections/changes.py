@@ -52,13 +52,16 @@ def step(changes: Changes, act: Act) -> list[Block]:
         return []
     valued = any(line.was is not None or line.now is not None for line in lines)
     done = act != "know"
-    width = 34.0 if any(isinstance(value, str) and len(value) > SHORT for line in lines for value in (line.was, line.now)) else 17.0
+    wordy = any(isinstance(value, str) and len(value) > SHORT for line in lines for value in (line.was, line.now))
+    width: str | float = "1fr" if not done else 34.0 if wordy else 17.0
     columns = [
-        column("Ref", 21.0), column("What", 27.0), *([column("Was", width), column("Is", width)] if valued else []), column("To do, and why", "1fr"),
-        *([column("Done, by", 18.0)] if done else []),
+        column("Ref", 21.0), column("What", 27.0), *([column("Was", width), column("Is", width)] if valued else []),
+        column("To do, and why", "1fr" if done else 36.0), *([column("Done, by", 18.0)] if done else []),
     ]  # fmt: skip
     rows = [_row(line, valued=valued, done=done) for line in lines]
-    return [heading(f"{ACTS[act]}: {counted(lines)}" if done else ACTS[act]), table(columns, rows, size=8.5, group=1)]
+    # Cells of several lines beside boxes want more air than the lines of a test sheet.
+    listing = {**table(columns, rows, size=8.5, group=1), "airy": True}
+    return [heading(f"{ACTS[act]}: {counted(lines)}" if done else ACTS[act]), listing]
 
 
 def _row(line: Change, *, valued: bool, done: bool) -> list[Cell]:

@@ -10,7 +10,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.copper import copper_changes
 from halfshaft.studies.changes.records import Change, State
-from halfshaft.studies.changes.told import Edits, pairs
+from halfshaft.studies.changes.told import Edits, count_words, pairs
 
 SIDES = ("x_min_mm", "y_min_mm", "z_min_mm", "x_max_mm", "y_max_mm", "z_max_mm")
 LIVE = "Modules are live at all times: qualified people only, poles covered, two to lift."
@@ -83,17 +83,13 @@ def _box_words(conversion: Conversion, box: Box, other: Box | None) -> str:
     """A box in a few words; its wall and place only where the other one has others."""
     size = " x ".join(f"{side:g}" for side in _size(box))
     part = conversion.device[box.ref].part
-    words = [f"{part}, {size} mm", _count(len(box.modules), "module"), _count(len(box.plates), "plate")]
+    words = [f"{part}, {size} mm", count_words(len(box.modules), "module"), count_words(len(box.plates), "plate")]
     if other is None or other.wall_mm != box.wall_mm:
         words.append(f"wall {box.wall_mm:g}")
     place = (box.space, box.x_min_mm, box.y_min_mm, box.z_min_mm)
     if other is None or place != (other.space, other.x_min_mm, other.y_min_mm, other.z_min_mm):
         words.append("in {} from x {:g}, y {:g}, z {:g}".format(*place))
     return ", ".join(words)
-
-
-def _count(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
 
 
 def _size(box: Box) -> tuple[float, ...]:

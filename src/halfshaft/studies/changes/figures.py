@@ -42,8 +42,10 @@ def _all(before: State, after: State) -> Iterator[Figure]:
     yield from _lids(before, after)
     yield Figure("boxes", len(before.conversion.boxes), len(after.conversion.boxes), "", 0)
     yield Figure("modules", _modules(before), _modules(after), "", 0)
-    for name, field, unit, decimals in (("battery, nominal", "nominal_v", "V", 1), ("battery, full", "full_v", "V", 1), ("battery, energy", "energy_kwh", "kWh", 2)):  # fmt: skip
-        yield Figure(name, _of_pack(before, field), _of_pack(after, field), unit, decimals)
+    was, now = before.pack, after.pack
+    yield Figure("battery, nominal", was.nominal_v if was else None, now.nominal_v if now else None, "V", 1)
+    yield Figure("battery, full", was.full_v if was else None, now.full_v if now else None, "V", 1)
+    yield Figure("battery, energy", was.energy_kwh if was else None, now.energy_kwh if now else None, "kWh", 2)
     for name, length in (("wire of all looms", _wire_m), ("high-voltage cable", _cable_m), ("hose", _hose_m)):
         yield Figure(name, length(before), length(after), "m", 2)
     yield Figure("parts and material, as far as priced", _money(before), _money(after), "EUR", 0)
@@ -72,11 +74,6 @@ def _lids(before: State, after: State) -> Iterator[Figure]:
 
 def _modules(state: State) -> int:
     return sum(len(box.modules) for box in state.conversion.boxes)
-
-
-def _of_pack(state: State, field: str) -> float | None:
-    value: float | None = getattr(state.pack, field) if state.pack is not None else None
-    return value
 
 
 def _wire_m(state: State) -> float:

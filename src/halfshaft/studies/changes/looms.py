@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import BoardChange, Change, State
-from halfshaft.studies.changes.told import Edits
+from halfshaft.studies.changes.told import Edits, count_words
+from halfshaft.studies.looms.board_rules import peg_numbers
 from halfshaft.studies.looms.splices import SplicePlace
 
 SAME_MM = 0.05
@@ -78,33 +79,18 @@ def _board(board: BoardChange) -> Change | None:
             act="loom", kind="board", ref=board.loom, quantity="board", was=board.pegs_were, now=board.pegs_are, unit="pegs",
             do="drill anew: no way was found to lay the loom round what is drilled", minutes=allowances.NEW_BOARD + allowances.PEG * board.pegs_are,
         )  # fmt: skip
-    if not (moves.new or moves.empty or moves.holders):
+    if not (moves.new or moves.empty or board.holders):
         return None
     words = [
-        *([f"drill {_count(len(moves.new), 'peg')} ({_numbers(moves.new)})"] if moves.new else []),
-        *([f"leave {_numbers(moves.empty)} empty"] if moves.empty else []),
-        *([f"move the holder of {', '.join(moves.holders)}"] if moves.holders else []),
-        f"{_count(len(moves.kept), 'peg')} stay",
+        *([f"drill {count_words(len(moves.new), 'peg')} ({peg_numbers(moves.new)})"] if moves.new else []),
+        *([f"leave {peg_numbers(moves.empty)} empty"] if moves.empty else []),
+        *([f"move the holder of {', '.join(board.holders)}"] if board.holders else []),
+        f"{count_words(len(moves.kept), 'peg')} stay",
     ]
     keep = "" if board.in_folder else (
         f"if it is drilled, run “halfshaft keep” for {board.loom} in the old folder and carry board_ways.csv and board_pegs.csv over, so that the new book draws these pegs"
     )  # fmt: skip
     return Change(
         act="loom", kind="board", ref=board.loom, quantity="board", was=board.pegs_were, now=board.pegs_are, unit="pegs", do="; ".join(words), why=keep,
-        about=moves.holders, minutes=allowances.PEG * len(moves.new) + allowances.HOLDER * len(moves.holders),
+        about=board.holders, minutes=allowances.PEG * len(moves.new) + allowances.HOLDER * len(board.holders),
     )  # fmt: skip
-
-
-def _count(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
-
-
-def _numbers(numbers: Sequence[int]) -> str:
-    """`17, 18, 30 to 34`."""
-    spans: list[list[int]] = []
-    for number in numbers:
-        if spans and number == spans[-1][-1] + 1:
-            spans[-1].append(number)
-        else:
-            spans.append([number])
-    return ", ".join(f"{span[0]} to {span[-1]}" if len(span) > 2 else ", ".join(map(str, span)) for span in spans)

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from halfshaft.model.finding import HV_CAUTION, Finding
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import Change, Printed, State
-from halfshaft.studies.changes.told import Edits
+from halfshaft.studies.changes.told import Edits, count_words
 from halfshaft.studies.materials import several
 
 
@@ -52,7 +52,11 @@ def test_changes(before: State, after: State, lines: Sequence[Change]) -> Iterat
         other = [
             reading.number for reading in now or () if not _alike(known.get((reading.between, reading.state, reading.quantity)), reading)
         ]
-        do = "sheet no longer used" if now is None else f"{_count(len(other), 'line')} read otherwise: use the new sheet and fill all of it"
+        do = (
+            "sheet no longer used"
+            if now is None
+            else f"{count_words(len(other), 'line')} read otherwise: use the new sheet and fill all of it"
+        )
         yield Change(
             act="test", kind="test sheet", ref=loom, quantity="lines", was=None if was is None else len(was), now=None if now is None else len(now), do=do,
             minutes=0.0 if now is None else allowances.TEST_SHEET,
@@ -78,10 +82,6 @@ def _alike(old: object, new: object) -> bool:
     if old is None:
         return False
     return all(getattr(old, name) == getattr(new, name) for name in ("expected", "low", "high", "unit", "wires"))
-
-
-def _count(number: int, one: str) -> str:
-    return f"{number} {one}{'' if number == 1 else 's'}"
 
 
 def finding_changes(before: State, after: State) -> Iterator[Change]:

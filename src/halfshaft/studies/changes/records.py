@@ -80,12 +80,13 @@ class Figure:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BoardChange:
-    """A loom's board, as it is drilled and as it has to be. A side is None where there is no board, both where its loom is gone. `in_folder` says that the description holds the drilled board."""
+    """A loom's board, as it is drilled and as it has to be. A side is None where there is no board, both where its loom is gone. `holders` are those that stand elsewhere; `in_folder` says that the description holds the drilled board."""
 
     loom: str
     pegs_were: int | None
     pegs_are: int | None
     moves: Moves | None
+    holders: tuple[str, ...]
     in_folder: bool
 
 

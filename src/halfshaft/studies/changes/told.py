@@ -34,3 +34,8 @@ def pairs(was: Mapping[str, Kind], now: Mapping[str, Kind]) -> Iterator[tuple[st
     """Every mark with the record that it had and the one that it has."""
     for ref in dict.fromkeys([*was, *now]):
         yield ref, was.get(ref), now.get(ref)
+
+
+def count_words(number: int, one: str) -> str:
+    """`1 peg`, `2 pegs`."""
+    return f"{number} {one}{'' if number == 1 else 's'}"
