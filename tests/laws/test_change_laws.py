@@ -58,9 +58,16 @@ def test_there_and_back_what_is_bought_comes_back(tern_changes: Changes, back: C
     parts = [{line.ref for line in changes.of(act) if line.kind == "part"} for changes in (tern_changes, back) for act in ("buy", "unmake")]
     assert parts[0] == parts[3] == {"AT-BOX4"}
     assert parts[1] == parts[2] == {"AT-BOX2", "AT-BOX6"}
-    assert {line.ref for line in tern_changes.lines if line.kind == "busbar" and line.act == "make"} == {
-        line.ref for line in back.lines if line.kind == "busbar" and line.act == "unmake"
-    }
+
+
+def test_bars_that_nobody_listed_are_made_one_way_and_taken_out_the_other() -> None:
+    """Those of the two boxes that change; of the third nobody knows, so it is looked at."""
+    without, tern = (state_of(Study(conversion)) for conversion in (FIRST_IDEA.model_copy(update={"busbars": ()}), TERN))
+    there, back = changes_between(without, tern, ()), changes_between(tern, without, ())
+    made = {line.ref for line in there.of("make") if line.kind == "busbar"}
+    assert made == {line.ref for line in back.of("unmake") if line.kind == "busbar"} == {bar.ref for bar in TERN.busbars if bar.box != "B3"}
+    assert [line.about for line in there.of("know") if line.kind == "busbar"] == [("B3",)]
+    assert _sides(there, turned=False) == _sides(back, turned=True)
 
 
 def test_lines_stand_in_the_order_of_work(tern_changes: Changes) -> None:

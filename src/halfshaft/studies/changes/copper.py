@@ -39,15 +39,39 @@ def _copper(
     if not was or not now:
         yield from _list_of(kind, was, now, words, make, minutes, touched, edits)
         return
+    used = _old_of_the_size(was, now) if kind == "busbar" else {}
     for ref, old, new in pairs(was, now):
         if old == new:
             continue
         boxes = tuple(dict.fromkeys(item.box for item in (new, old) if item is not None and item.box))
         yield Change(
             act="unmake" if new is None else "make", kind=kind, ref=ref, quantity=kind, was=None if old is None else words(old), now=None if new is None else words(new),
-            do="take out" if new is None else make, why=f"box {boxes[0]} changes" if boxes and boxes[0] in touched else "", about=boxes,
+            do="take out" if new is None else f"{make}; the old {used[ref]} is of this size: see first whether its bends agree" if ref in used else make, why=f"box {boxes[0]} changes" if boxes and boxes[0] in touched else "", about=boxes,
             minutes=0.0 if new is None else minutes, edits=edits.of(f"{kind}s", ref), caution=HV_CAUTION,
         )  # fmt: skip
+
+
+def _old_of_the_size(was: dict[str, Copper], now: dict[str, Copper]) -> dict[str, str]:
+    """For each bar that changes an old one that comes free and is as wide, thick and long; each old one once, between the same studs first."""
+    free = {ref: bar for ref, bar in was.items() if isinstance(bar, Busbar) and now.get(ref) != bar}
+    found: dict[str, str] = {}
+    for same_studs in (True, False):
+        for ref, bar in now.items():
+            if ref in found or was.get(ref) == bar or not isinstance(bar, Busbar):
+                continue
+            fits = (old for old, item in free.items() if _size(item) == _size(bar) and (not same_studs or _studs(item) == _studs(bar)))
+            if (old := next(fits, None)) is not None:
+                found[ref] = old
+                del free[old]
+    return found
+
+
+def _size(bar: Busbar) -> tuple[float, float, float]:
+    return bar.wide_mm, bar.thick_mm, bar.length_mm
+
+
+def _studs(bar: Busbar) -> frozenset[str]:
+    return frozenset((bar.from_stud, bar.to_stud))
 
 
 def _list_of(
