@@ -34,13 +34,6 @@ def test_boxes_and_plates_and_modules(tern_changes: Changes) -> None:
     assert not [line for line in tern_changes.lines if "B3" in (line.ref, *line.about) and line.act != "know"]
 
 
-def test_bars_between_the_same_studs_are_not_made_twice(tern_changes: Changes) -> None:
-    """M05 to M06 keeps its bar on the way to the other box, whatever mark it has there."""
-    bars = {line.ref: line for line in tern_changes.of("make") if line.kind == "busbar"}
-    assert bars.keys() == {"BB04", "BB06", "BB07", "BB08", "BB09"}
-    assert "the old BB07 is of this size" in bars["BB08"].do
-
-
 def test_the_front_board_keeps_most_of_its_pegs(tern_changes: Changes) -> None:
     boards = {line.ref: line for line in tern_changes.of("loom") if line.kind == "board"}
     assert boards.keys() == {"FR", "SF"}

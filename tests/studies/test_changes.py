@@ -13,7 +13,9 @@ from halfshaft.compare import compare, state_of
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.spaces import LuggageRoom
 from halfshaft.studies.changes.between import changes_between
+from halfshaft.studies.changes.edits import rows_of
 from halfshaft.studies.changes.records import Act, Change, Changes, State
+from halfshaft.studies.changes.rest import ONLY_WORDS, STEPS
 from halfshaft.studies.changes.words import counted, money_words
 from halfshaft.studies.luggage import donor_luggage_l, luggage_left_l
 from halfshaft.study import Study
@@ -171,3 +173,26 @@ def test_the_books_section_and_list_hold_every_line(tern_changes: Changes) -> No
     assert sum(len(table["rows"]) for table in tables) == len(tern_changes.lines) + len(tern_changes.figures)
     assert len(change_list(tern_changes).rows) == len(tern_changes.lines)
     assert [block["word"] for block in section["blocks"] if block["kind"] == "caution"] == ["WARNING", "WARNING"]
+
+
+def test_bars_between_the_same_studs_are_not_made_twice(tern_changes: Changes) -> None:
+    """M05 to M06 keeps its bar on the way to the other box, whatever mark it has there."""
+    bars = {line.ref: line for line in tern_changes.of("make") if line.kind == "busbar"}
+    assert bars.keys() == {"BB04", "BB06", "BB07", "BB08", "BB09"}
+    assert "the old BB07 is of this size" in bars["BB08"].do
+
+
+def test_what_stays_in_the_donor_after_all_goes_back(before: State, tern: Conversion) -> None:
+    kept = tern.removed[0]
+    there = changed(before, tern.model_copy(update={"removed": tern.removed[1:]}))
+    assert line(there, "fit", "donor part", kept.ref).do == "stays in, or goes back in"
+    back = changes_between(state_of(Study(tern.model_copy(update={"removed": tern.removed[1:]}))), before, ())
+    assert line(back, "unmake", "donor part", kept.ref).do == "take out of the donor"
+
+
+def test_the_table_of_steps_names_tables_and_columns_that_are_there(tern: Conversion) -> None:
+    rows = rows_of(tern, list(Conversion.model_fields))
+    fields = {table: set(next(iter(found.values()))) for table, found in rows.items()}
+    for table, field in STEPS:
+        assert field in {"", *fields[table]}, (table, field)
+    assert set(ONLY_WORDS) <= set().union(*fields.values()) | {"order of rows"}

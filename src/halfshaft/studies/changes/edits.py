@@ -21,13 +21,13 @@ def edits_between(before: Conversion, after: Conversion) -> tuple[Edit, ...]:
     """All of them, table by table in the order of the model."""
     # Most tables are the same, and to see that takes no time at all.
     differ = [name for name in type(before).model_fields if getattr(before, name) != getattr(after, name)]
-    was, now = _rows(before, differ), _rows(after, differ)
+    was, now = rows_of(before, differ), rows_of(after, differ)
     return tuple(
         edit for table in dict.fromkeys([*was, *now]) for edit in _table(table, was.get(table, {}), now.get(table, {}), (was, now))
     )
 
 
-def _rows(conversion: Conversion, tables: Sequence[str]) -> Rows:
+def rows_of(conversion: Conversion, tables: Sequence[str]) -> Rows:
     """Every record of some tables as a row of plain fields, by table and key; what is nested is a table of its own."""
     rows: Rows = {}
     for name in tables:

@@ -29,6 +29,7 @@ def fitted_changes(before: State, after: State, edits: Edits) -> Iterator[Change
     for ref, point, point_now in pairs(was.point, now.point):
         if point != point_now:
             yield from _point(ref, point, point_now, edits)
+    yield from _left_in(before, after, edits)
     yield from _runs(before, after, edits)
 
 
@@ -92,6 +93,18 @@ def _point(ref: str, old: Point | None, new: Point | None, edits: Edits) -> Iter
     yield Change(
         act=act, kind="point", ref=ref, quantity="point", was=words[0], now=words[1], do=do, edits=told, minutes=allowances.POINT if act == "fit" else 0.0
     )  # fmt: skip
+
+
+def _left_in(before: State, after: State, edits: Edits) -> Iterator[Change]:
+    """What comes out of the donor as well, and what stays in it after all."""
+    was, now = ({item.ref: item for item in state.conversion.removed} for state in (before, after))
+    for ref, old, new in pairs(was, now):
+        if old is None or new is None:
+            words = [None if item is None else f"{item.name}, {item.mass_kg:g} kg" for item in (old, new)]
+            yield Change(
+                act="fit" if new is None else "unmake", kind="donor part", ref=ref, quantity="comes out", was=words[0], now=words[1],
+                do="stays in, or goes back in" if new is None else "take out of the donor", edits=edits.of("removed", ref),
+            )  # fmt: skip
 
 
 def _runs(before: State, after: State, edits: Edits) -> Iterator[Change]:
