@@ -23,17 +23,37 @@ def copper_changes(was: Conversion, now: Conversion, touched: Collection[str], e
     yield from _copper("joint", *joints, _joint_words, "bolt up to the torque and measure", allowances.JOINT, touched, edits)
 
 
-def _bar_words(bar: Busbar) -> str:
-    note = f", {bar.note}" if bar.note else ""
-    return f"{bar.box}, {bar.from_stud} to {bar.to_stud}, {bar.wide_mm:g} x {bar.thick_mm:g} x {bar.length_mm:g} mm{note}"
+def _bar_words(bar: Busbar, other: Busbar | None) -> str:
+    """Where a bar goes and its size; its note only where the other one has another."""
+    words = [bar.box, f"{bar.from_stud} to {bar.to_stud}", f"{bar.wide_mm:g} x {bar.thick_mm:g} x {bar.length_mm:g} mm"]
+    if bar.note and (other is None or other.note != bar.note):
+        words.append(bar.note)
+    return ", ".join(words)
 
 
-def _joint_words(joint: Joint) -> str:
-    return f"{joint.stud}, {joint.bolt}, {joint.torque_nm:g} Nm, at most {joint.allowed_uohm:g} µΩ, {' / '.join(joint.stack)}"
+def _joint_words(joint: Joint, other: Joint | None) -> str:
+    """Where a joint is, and of the rest what the other one has otherwise."""
+    said = {
+        "bolt": joint.bolt,
+        "torque_nm": f"{joint.torque_nm:g} Nm",
+        "allowed_uohm": f"at most {joint.allowed_uohm:g} µΩ",
+        "busbars": " and ".join(joint.busbars),
+        "stack": " / ".join(joint.stack),
+        "reached_from": joint.reached_from,
+        "x_mm": "" if joint.x_mm is None else f"x {joint.x_mm:g}",
+        "y_mm": "" if joint.y_mm is None else f"y {joint.y_mm:g}",
+        "z_mm": "" if joint.z_mm is None else f"z {joint.z_mm:g}",
+    }
+    return ", ".join(
+        [
+            joint.stud,
+            *(words for field, words in said.items() if words and (other is None or getattr(other, field) != getattr(joint, field))),
+        ]
+    )
 
 
 def _copper(
-    kind: str, was: dict[str, Copper], now: dict[str, Copper], words: Callable[[Copper], str], make: str, minutes: float, touched: Collection[str],
+    kind: str, was: dict[str, Copper], now: dict[str, Copper], words: Callable[[Copper, Copper | None], str], make: str, minutes: float, touched: Collection[str],
     edits: Edits,
 ) -> Iterator[Change]:  # fmt: skip
     if not was or not now:
@@ -45,7 +65,7 @@ def _copper(
             continue
         boxes = tuple(dict.fromkeys(item.box for item in (new, old) if item is not None and item.box))
         yield Change(
-            act="unmake" if new is None else "make", kind=kind, ref=ref, quantity=kind, was=None if old is None else words(old), now=None if new is None else words(new),
+            act="unmake" if new is None else "make", kind=kind, ref=ref, quantity=kind, was=None if old is None else words(old, new), now=None if new is None else words(new, old),
             do="take out" if new is None else f"{make}; the old {used[ref]} is of this size: see first whether its bends agree" if ref in used else make, why=f"box {boxes[0]} changes" if boxes and boxes[0] in touched else "", about=boxes,
             minutes=0.0 if new is None else minutes, edits=edits.of(f"{kind}s", ref), caution=HV_CAUTION,
         )  # fmt: skip
@@ -75,7 +95,7 @@ def _studs(bar: Busbar) -> frozenset[str]:
 
 
 def _list_of(
-    kind: str, was: dict[str, Copper], now: dict[str, Copper], words: Callable[[Copper], str], make: str, minutes: float, touched: Collection[str],
+    kind: str, was: dict[str, Copper], now: dict[str, Copper], words: Callable[[Copper, Copper | None], str], make: str, minutes: float, touched: Collection[str],
     edits: Edits,
 ) -> Iterator[Change]:  # fmt: skip
     """One description lists none at all, so nobody knows what is built: box by box, and bar by bar where a box changes."""
@@ -89,10 +109,10 @@ def _list_of(
 
 
 def _listed(
-    kind: str, group: Sequence[Copper], words: Callable[[Copper], str], make: str, minutes: float, edits: Edits, *, is_new: bool, box: str, changes: bool
+    kind: str, group: Sequence[Copper], words: Callable[[Copper, Copper | None], str], make: str, minutes: float, edits: Edits, *, is_new: bool, box: str, changes: bool
 ) -> Change:  # fmt: skip
     refs = [item.ref for item in group]
-    said = words(group[0]) if len(group) == 1 else f"{len(group)} {kind}s"
+    said = words(group[0], None) if len(group) == 1 else f"{len(group)} {kind}s"
     line: dict[str, Any] = {
         "kind": kind, "ref": refs[0] if len(refs) == 1 else f"{refs[0]} to {refs[-1]}", "quantity": kind, "was": None if is_new else said, "now": said if is_new else None,
         "about": (box,) if box else (), "edits": tuple(edit for ref in refs for edit in edits.of(f"{kind}s", ref)),
