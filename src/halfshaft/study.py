@@ -15,7 +15,7 @@ from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
 from halfshaft.studies.looms.bends import bend_findings
-from halfshaft.studies.looms.board import Board, drilled_pegs, drilled_rows, lay_board
+from halfshaft.studies.looms.board import Board, lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
@@ -25,6 +25,7 @@ from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.fixing import fixing_findings
+from halfshaft.studies.looms.keeping import with_board
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.placing import place_splices
 from halfshaft.studies.looms.readings import readings_for_tester, readings_of
@@ -104,15 +105,7 @@ class Study:
 
     def with_board_kept(self, loom: str) -> Conversion:
         """The conversion with the present board of a loom written down as drilled."""
-        conversion, board = self.conversion, self.boards[loom]
-        ways = drilled_rows(self.routing.loom(loom), board, conversion.board_ways)
-        pegs = drilled_pegs(board, conversion.board_pegs)
-        return conversion.model_copy(
-            update={
-                "board_ways": (*(row for row in conversion.board_ways if row.loom != loom), *ways),
-                "board_pegs": (*(peg for peg in conversion.board_pegs if peg.loom != loom), *pegs),
-            }
-        )
+        return with_board(self.conversion, self.routing.loom(loom), self.boards[loom])
 
     @cached_property
     def wires(self) -> WiresResult:

@@ -17,7 +17,7 @@ import pytest
 
 from support import halfshaft
 
-COMMANDS = ("new", "check", "show", "book", "test", "sheet", "sheet out", "sheet in")
+COMMANDS = ("new", "check", "show", "book", "compare", "test", "sheet", "sheet out", "sheet in")
 
 
 @pytest.mark.parametrize("command", ["", *COMMANDS])

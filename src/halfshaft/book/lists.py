@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.changes.records import ACTS, Changes
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.spare import LONGER_MM
 from halfshaft.study import Study
@@ -279,6 +280,19 @@ def _spare(study: Study) -> Listing:
     longer = f"to spare if the run is {LONGER_MM:g} mm longer, mm"
     header = ("loom", "run", "wire", "to spare, mm", "slack wanted, mm", longer, "run may grow, mm", "then")
     return Listing("spare", "If a run is longer than measured", header, rows)
+
+
+def change_list(changes: Changes) -> Listing:
+    """Every line of a change of mind, in the order of work."""
+    rows = [
+        (
+            ACTS[line.act], line.kind, line.ref, line.quantity, line.was, line.now, line.unit, line.do, line.why, ", ".join(line.about), line.minutes or None,
+            line.price_eur, line.caution, None,
+        )
+        for line in changes.lines
+    ]  # fmt: skip
+    header = ("step", "what", "ref", "of it", "was", "is", "unit", "to do", "why", "see also", "minutes", "EUR", "caution", "done by")
+    return Listing("changes", f"What changed since {changes.before}", header, rows)
 
 
 def label_list(labels: list[Label]) -> Listing:

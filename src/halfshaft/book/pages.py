@@ -14,6 +14,7 @@ from halfshaft.book.blocks import (
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.changes import what_changed
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
@@ -28,13 +29,16 @@ from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
 from halfshaft.drawings.diagrams.document import Diagrams
 from halfshaft.drawings.shapes import Drawing
+from halfshaft.studies.changes.records import Changes
 from halfshaft.studies.mass import Stand
 from halfshaft.study import Study
 
 
-def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) -> Pages:
+def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, changes: Changes | None = None) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
+    if changes is not None:
+        what_changed(changes, pages)
     for section in (
         findings,
         mass,
