@@ -80,7 +80,7 @@ class Study:
     @cached_property
     def pack(self) -> Pack | None:
         """Volts and energy of the battery."""
-        return study_pack(self.conversion)
+        return study_pack(self.conversion, self.routing)
 
     @cached_property
     def boards(self) -> dict[str, Board]:
