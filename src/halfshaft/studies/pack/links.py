@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.pack import Busbar
-from halfshaft.standards import constants
 from halfshaft.studies.looms.routing import Routing
+from halfshaft.studies.pack.bars import Bar
 
 LinkKind = Literal["busbars", "cables", "fuses and contacts"]
 # With the car switched on every contact in the way of the pack's current is closed.
@@ -58,9 +57,9 @@ def _back(before: Mapping[str, tuple[str, Link] | None], node: str) -> Iterator[
         yield link
 
 
-def web_of(conversion: Conversion, routing: Routing) -> Web:
-    """Everything that conducts, at 20 C. A core of a cable that has no way is there, without resistance."""
-    links = (*map(_bar, conversion.busbars), *_cores(conversion, routing), *_inside(conversion))
+def web_of(conversion: Conversion, routing: Routing, bars: Iterable[Bar]) -> Web:
+    """Everything that conducts, at 20 C. A bar whose length is not known and a cable that has no way are there, without resistance."""
+    links = (*map(_bar, bars), *_cores(conversion, routing), *_inside(conversion))
     at: dict[str, list[Link]] = defaultdict(list)
     for link in links:
         at[link.one].append(link)
@@ -68,18 +67,8 @@ def web_of(conversion: Conversion, routing: Routing) -> Web:
     return Web(links, {node: tuple(found) for node, found in at.items()})
 
 
-def bar_resistance_ohm(*, length_mm: float, wide_mm: float, thick_mm: float) -> float:
-    """Of a copper bar at 20 C: resistivity times length over section.
-
-    >>> round(bar_resistance_ohm(length_mm=1000, wide_mm=20, thick_mm=3) * 1e6, 1)
-    287.3
-    """
-    return constants()["copper_resistivity_ohm_mm2_per_m"].value * length_mm / 1000 / (wide_mm * thick_mm)
-
-
-def _bar(bar: Busbar) -> Link:
-    resistance_ohm = bar_resistance_ohm(length_mm=bar.length_mm, wide_mm=bar.wide_mm, thick_mm=bar.thick_mm)
-    return Link(ref=bar.ref, kind="busbars", one=bar.from_stud, other=bar.to_stud, resistance_ohm=resistance_ohm)
+def _bar(bar: Bar) -> Link:
+    return Link(ref=bar.ref, kind="busbars", one=bar.start, other=bar.end, resistance_ohm=bar.resistance_ohm or 0.0)
 
 
 def _cores(conversion: Conversion, routing: Routing) -> Iterator[Link]:

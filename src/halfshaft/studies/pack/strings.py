@@ -1,45 +1,16 @@
-"""The strings: which module follows which, in which boxes, and what joins each to the next."""
+"""The strings: which module follows which, and what joins each to the next and to the pack's ends."""
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from halfshaft.model.boxes import ModulePlace, ModuleType
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.pack.links import Link, Web
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class InString:
-    """One module where it stands: its box, its place and its type."""
-
-    box: str
-    place: ModulePlace
-    kind: ModuleType
-
-    @property
-    def ref(self) -> str:
-        """The module's mark."""
-        return self.place.ref
-
-    @property
-    def plus(self) -> str:
-        """Name of its plus stud."""
-        return f"{self.place.ref}.P"
-
-    @property
-    def minus(self) -> str:
-        """Name of its minus stud."""
-        return f"{self.place.ref}.N"
-
-    @property
-    def full_v(self) -> float:
-        """Volts when full."""
-        return self.kind.cells_in_series * self.kind.cell_full_v
+from halfshaft.studies.pack.rows import Row, runs_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,24 +21,19 @@ class Join:
     end: str
     links: tuple[Link, ...] | None
 
-    @property
-    def is_whole(self) -> bool:
-        """Whether there is a way."""
-        return self.links is not None
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class String:
     """Modules one after another from plus to minus. `joins` has one more: from the pack's plus, between modules, to its minus."""
 
     number: int
-    modules: tuple[InString, ...]
+    modules: Row
     joins: tuple[Join, ...]
 
     @property
-    def runs(self) -> tuple[tuple[InString, ...], ...]:
+    def runs(self) -> tuple[Row, ...]:
         """Modules that follow each other in one box."""
-        return tuple(tuple(group) for _, group in itertools.groupby(self.modules, key=lambda item: item.box))
+        return runs_of(self.modules)
 
     @property
     def boxes(self) -> tuple[str, ...]:
@@ -79,20 +45,12 @@ class String:
         return math.fsum(item.kind.cells_in_series * getattr(item.kind, cell_v) for item in self.modules)
 
 
-def strings_of(conversion: Conversion, web: Web) -> tuple[String, ...]:
-    """Every string with its joins. A module of a number used twice follows the other in the order of description."""
-    kinds = {kind.part: kind for kind in conversion.modules}
-    members: dict[int, list[InString]] = defaultdict(list)
-    for box in conversion.boxes:
-        for place in box.modules:
-            members[place.string].append(InString(box=box.ref, place=place, kind=kinds[place.module]))
-    return tuple(
-        _string(conversion, web, number, tuple(sorted(found, key=lambda item: item.place.order_in_string)))
-        for number, found in sorted(members.items())
-    )
+def strings_of(conversion: Conversion, rows: Mapping[int, Row], web: Web) -> tuple[String, ...]:
+    """Every string with its joins."""
+    return tuple(_string(conversion, web, number, row) for number, row in rows.items())
 
 
-def _string(conversion: Conversion, web: Web, number: int, modules: tuple[InString, ...]) -> String:
+def _string(conversion: Conversion, web: Web, number: int, modules: Row) -> String:
     settings = conversion.pack
     joins = [
         Join(start=first.minus, end=second.plus, links=web.way(first.minus, [second.plus])) for first, second in itertools.pairwise(modules)
@@ -112,8 +70,22 @@ def pins_of(conversion: Conversion, connector: str) -> list[str]:
     return [f"{connector}.{cavity.ref}" for cavity in conversion.connector[device, name].cavities]
 
 
+def links_of(strings: Iterable[String]) -> dict[str, Link]:
+    """Everything that joins the modules of strings to each other and to the pack's ends, by its mark, each once."""
+    return {link.ref: link for string in strings for join in string.joins for link in join.links or ()}
+
+
 def carried_share(strings: Iterable[String]) -> dict[str, float]:
     """By link: which share of the pack's current it carries, if equal strings share it equally."""
     strings = tuple(strings)
     passes = Counter(ref for string in strings for ref in {link.ref for join in string.joins for link in join.links or ()})
     return {ref: times / len(strings) for ref, times in passes.items()}
+
+
+def share_at(links: Iterable[Link], share: Mapping[str, float]) -> dict[str, float]:
+    """By stud or pin: the largest share of the pack's current that a link which ends there carries."""
+    found: dict[str, float] = {}
+    for link in links:
+        for node in (link.one, link.other):
+            found[node] = max(found.get(node, 0.0), share[link.ref])
+    return found

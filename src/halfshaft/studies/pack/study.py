@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from dataclasses import dataclass
 
 from halfshaft.model.boxes import Box
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.routing import Routing
+from halfshaft.studies.module_places import Spot
+from halfshaft.studies.pack.bars import Bar, bars_of
 from halfshaft.studies.pack.links import Link, web_of
-from halfshaft.studies.pack.strings import InString, String, carried_share, strings_of
-from halfshaft.studies.pack.working import Working, workings
+from halfshaft.studies.pack.rows import Row, rows_of, studs_of
+from halfshaft.studies.pack.strings import String, carried_share, links_of, share_at, strings_of
 from halfshaft.studies.pack.windows import Window, windows
+from halfshaft.studies.pack.working import LOW_PERCENT, Draw, Working, workings
 
 MICRO = 1e-6
 
@@ -52,6 +54,8 @@ class Pack:
     """
 
     strings: tuple[String, ...]
+    bars: tuple[Bar, ...]
+    studs: dict[str, Spot]
     nominal_v: float
     full_v: float
     empty_v: float
@@ -72,16 +76,33 @@ class Pack:
         return math.fsum(self.resistance_mohm.values())
 
     @property
+    def hardest(self) -> Working:
+        """Warm, at the lowest charge at which full power is still asked for: the most amperes that anything here is judged by."""
+        return next(item for item in self.workings if item.charge_percent == LOW_PERCENT and not item.cold)
+
+    @property
+    def continuous(self) -> Draw | None:
+        """At the continuous power, at its hardest."""
+        return self.hardest.continuous
+
+    @property
+    def peak(self) -> Draw | None:
+        """At the peak power, at its hardest."""
+        return self.hardest.peak
+
+    @property
     def links(self) -> dict[str, Link]:
         """Everything in the way of the pack's current, by its mark."""
-        return {link.ref: link for string in self.strings for join in string.joins for link in join.links or ()}
+        return links_of(self.strings)
 
 
 def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
     """Volts add up along a string; None without modules in boxes."""
-    strings = strings_of(conversion, web_of(conversion, routing))
-    if not strings:
+    rows = rows_of(conversion)
+    if not rows:
         return None
+    bars = bars_of(conversion, rows)
+    strings = strings_of(conversion, rows, web_of(conversion, routing, bars))
     volts = {name: max(string.volts(f"cell_{name}_v") for string in strings) for name in ("nominal", "full", "empty", "stop")}
     share = carried_share(strings)
     resistance_mohm = _resistance_mohm(conversion, strings, share)
@@ -99,6 +120,8 @@ def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
     )
     return Pack(
         strings=strings,
+        bars=bars,
+        studs=studs_of(rows),
         nominal_v=volts["nominal"],
         full_v=volts["full"],
         empty_v=volts["empty"],
@@ -115,7 +138,7 @@ def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
     )
 
 
-def _string_energy_kwh(modules: tuple[InString, ...]) -> float:
+def _string_energy_kwh(modules: Row) -> float:
     """One after another, modules give no more ampere-hours than the smallest of them has."""
     least_ah = min(item.kind.capacity_ah for item in modules)
     return math.fsum(item.kind.energy_kwh * least_ah / item.kind.capacity_ah for item in modules)
@@ -133,11 +156,10 @@ def _resistance_mohm(conversion: Conversion, strings: tuple[String, ...], share:
     modules = _modules_mohm(strings, cold=False)
     assert modules is not None
     parts = {"modules": modules, "busbars": 0.0, "joints": 0.0, "cables": 0.0, "fuses and contacts": 0.0}
-    carried: dict[str, float] = defaultdict(float)
-    for link in {link.ref: link for string in strings for join in string.joins for link in join.links or ()}.values():
+    links = links_of(strings).values()
+    for link in links:
         parts[link.kind] += share[link.ref] ** 2 * link.resistance_ohm * 1000
-        for node in (link.one, link.other):
-            carried[node] = max(carried[node], share[link.ref])
+    carried = share_at(links, share)
     for joint in conversion.joints:
         parts["joints"] += carried.get(joint.stud, 0.0) ** 2 * joint.allowed_uohm * MICRO * 1000
     return parts

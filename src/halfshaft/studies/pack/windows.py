@@ -37,12 +37,12 @@ class Window:
         return min(self.states, key=lambda item: item.margin_v)
 
 
-def windows(
-    units: Sequence[HvUnit], *, full_v: float, nominal_v: float, empty_v: float, workings: Sequence[Working]
-) -> tuple[Window, ...]:
+def windows(units: Sequence[HvUnit], *, full_v: float, nominal_v: float, empty_v: float, workings: Sequence[Working]) -> tuple[Window, ...]:
     """Every unit in every state; the last state, at peak power, is there where the pack can give it."""
     states = {"full": full_v, "nominal": nominal_v, "empty": empty_v}
-    states |= {SAG: item.peak.volts for item in workings if item.peak and item.charge_percent == LOW_PERCENT and not item.cold}
+    low = next(item for item in workings if item.charge_percent == LOW_PERCENT and not item.cold)
+    if low.peak is not None:
+        states[SAG] = low.peak.volts
     return tuple(Window(unit=unit, states=tuple(in_window(unit, state, volts) for state, volts in states.items())) for unit in units)
 
 

@@ -86,9 +86,7 @@ def draw(emf_v: float, resistance_ohm: float, power_kw: float | None, strings: i
     return Draw(power_kw=power_kw, current_a=amperes, string_a=amperes / strings, volts=emf_v - amperes * resistance_ohm)
 
 
-def _limits(
-    emf_v: float, ohm: float, modules_a: float, settings: PackSettings, units: Sequence[HvUnit]
-) -> Iterator[tuple[float, str]]:
+def _limits(emf_v: float, ohm: float, modules_a: float, settings: PackSettings, units: Sequence[HvUnit]) -> Iterator[tuple[float, str]]:
     """Kilowatts at which each limit is met, with its words."""
     half_v = emf_v / 2
 
