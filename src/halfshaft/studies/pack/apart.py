@@ -8,12 +8,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from halfshaft.model.finding import Basis
+from halfshaft.model.finding import published
 from halfshaft.standards import table
 from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import WIDE_MM, Bar
 from halfshaft.studies.pack.strings import String
 from halfshaft.studies.pack.study import Pack
+
+INSULATION = published("IEC 60664-1:2007 tables F.1, F.2, F.4: overvoltage category II, pollution degree 2, material group III")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,11 +98,6 @@ def least_gap_mm(volts: float) -> float | None:
         return None
     clearance_mm = _row("clearance", impulse_v)
     return None if clearance_mm is None else max(clearance_mm, creepage_mm)
-
-
-def insulation_basis() -> Basis:
-    """Where these distances are printed."""
-    return Basis("published", "IEC 60664-1:2007 tables F.1, F.2, F.4: overvoltage category II, pollution degree 2, material group III")
 
 
 @cache

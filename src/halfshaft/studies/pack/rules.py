@@ -44,7 +44,13 @@ def outside_window(pack: Pack) -> Iterator[Finding]:
         for item in window.states:
             if item.margin_v >= 0:
                 continue
-            where = "at peak power with 20 % charge" if item.state == SAG else f"when {item.state}" if item.state != "nominal" else "at its nominal volts"
+            where = (
+                "at peak power with 20 % charge"
+                if item.state == SAG
+                else f"when {item.state}"
+                if item.state != "nominal"
+                else "at its nominal volts"
+            )
             if item.limit == "is damaged above":
                 yield Finding(
                     rule="pack.over-withstand",
@@ -145,7 +151,10 @@ def strings_wrong(conversion: Conversion, pack: Pack) -> Iterator[Finding]:
         )
     full_v = [string.volts("cell_full_v") for string in pack.strings]
     if max(full_v) - min(full_v) > 0.01:
-        words = "; ".join(f"string {string.number}: {len(string.modules)} modules, {volts:.1f} V" for string, volts in zip(pack.strings, full_v, strict=True))
+        words = "; ".join(
+            f"string {string.number}: {len(string.modules)} modules, {volts:.1f} V"
+            for string, volts in zip(pack.strings, full_v, strict=True)
+        )
         yield Finding(
             rule="pack.strings-unequal",
             level="stop",

@@ -13,6 +13,7 @@ from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import Bar, bars_of
 from halfshaft.studies.pack.links import Link, web_of
 from halfshaft.studies.pack.rows import Row, rows_of, studs_of
+from halfshaft.studies.pack.shorts import Short, shorts_of
 from halfshaft.studies.pack.strings import String, carried_share, links_of, share_at, strings_of
 from halfshaft.studies.pack.windows import Window, windows
 from halfshaft.studies.pack.working import LOW_PERCENT, Draw, Working, workings
@@ -56,6 +57,7 @@ class Pack:
     strings: tuple[String, ...]
     bars: tuple[Bar, ...]
     studs: dict[str, Spot]
+    shorts: tuple[Short, ...]
     nominal_v: float
     full_v: float
     empty_v: float
@@ -102,7 +104,8 @@ def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
     if not rows:
         return None
     bars = bars_of(conversion, rows)
-    strings = strings_of(conversion, rows, web_of(conversion, routing, bars))
+    web = web_of(conversion, routing, bars)
+    strings = strings_of(conversion, rows, web)
     volts = {name: max(string.volts(f"cell_{name}_v") for string in strings) for name in ("nominal", "full", "empty", "stop")}
     share = carried_share(strings)
     resistance_mohm = _resistance_mohm(conversion, strings, share)
@@ -122,6 +125,7 @@ def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
         strings=strings,
         bars=bars,
         studs=studs_of(rows),
+        shorts=shorts_of(rows, web),
         nominal_v=volts["nominal"],
         full_v=volts["full"],
         empty_v=volts["empty"],
