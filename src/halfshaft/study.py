@@ -35,7 +35,6 @@ from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
-from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.pack.bar_rules import bar_findings
 from halfshaft.studies.pack.box_order import BoxOrder, box_orders
 from halfshaft.studies.pack.heat import LoadedBar, LoadedJoint, load_bars, load_joints
@@ -43,6 +42,7 @@ from halfshaft.studies.pack.joint_rules import joint_findings
 from halfshaft.studies.pack.module_order import ModuleOrder, module_orders
 from halfshaft.studies.pack.reach import Reach, reaches
 from halfshaft.studies.pack.rules import pack_findings
+from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires

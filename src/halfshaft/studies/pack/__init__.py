@@ -1,5 +1,1 @@
 """The battery as one circuit: its volts and currents, its bars and joints, and the order in which it is joined up."""
-
-from halfshaft.studies.pack.study import Pack, study_pack
-
-__all__ = ["Pack", "study_pack"]

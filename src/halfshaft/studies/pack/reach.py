@@ -110,7 +110,7 @@ def _column(spot: Spot, axis: int, is_upper: bool, half_mm: float, from_mm: floa
 
 def things_in(conversion: Conversion, box: Box) -> list[tuple[str, Block]]:
     """Modules and plates of a box and the devices whose middle is in it; a device's length along the car, its width across."""
-    blocks = [(item.ref, _block(item)) for item in (*box.modules, *box.plates)]
+    blocks = [(item.ref, _block(item)) for item in box.modules] + [(item.ref, _block(item)) for item in box.plates]
     room = _block(box)
     devices = [device for device in conversion.devices if device.ref != box.ref and _is_in(device, room)]
     return [*blocks, *((device.ref, _device_block(conversion, device)) for device in devices)]

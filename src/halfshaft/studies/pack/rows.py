@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.boxes import ModulePlace, ModuleType
@@ -58,7 +59,7 @@ def runs_of(row: Row) -> tuple[Row, ...]:
     return tuple(tuple(group) for _, group in itertools.groupby(row, key=lambda item: item.box))
 
 
-def studs_of(rows: dict[int, Row]) -> dict[str, Spot]:
+def studs_of(rows: Mapping[int, Row]) -> dict[str, Spot]:
     """Where the studs of modules are, as far as is known, by name."""
     spots = {
         name: spot

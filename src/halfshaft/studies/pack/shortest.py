@@ -41,7 +41,7 @@ def least_order(ways: Sequence[int], costs: Costs) -> tuple[Stand, ...]:
     Of orders of one cost the one of lower indexes is taken, so that a reprint matches.
     """
     assert len(ways) <= MOST
-    best = {
+    best: dict[tuple[int, Stand], tuple[float, tuple[Stand, ...]]] = {
         (1 << index, (index, way)): (costs.first((index, way)), ((index, way),)) for index, count in enumerate(ways) for way in range(count)
     }
     for _ in range(len(ways) - 1):
