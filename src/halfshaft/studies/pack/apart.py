@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -46,9 +45,7 @@ def near_studs(pack: Pack) -> tuple[Near, ...]:
     potential = {stud: volts for string in pack.strings for stud, volts in potentials_v(string).items()}
     box_of = {stud: item.box for string in pack.strings for item in string.modules for stud in (item.plus, item.minus)}
     studs = pack.studs
-    half: dict[str, float] = defaultdict(lambda: WIDE_MM / 2)
-    for bar in pack.bars:
-        half[bar.start] = half[bar.end] = bar.wide_mm / 2
+    half = {stud: _half_mm(pack.bars, stud) for stud in studs}
     known = sorted(studs)
     found: list[Near] = []
     for one, line in _pieces(pack.bars, studs):
@@ -62,6 +59,11 @@ def near_studs(pack: Pack) -> tuple[Near, ...]:
             if least_mm is not None and volts > 0 and gap_mm < least_mm:
                 found.append(Near(one=name, stud=stud, box=box_of[stud], volts=volts, gap_mm=gap_mm, least_mm=least_mm))
     return tuple(found)
+
+
+def _half_mm(bars: tuple[Bar, ...], stud: str) -> float:
+    """Half of the widest bar that ends at a stud; of a common one where none is described."""
+    return max((bar.wide_mm for bar in bars if stud in (bar.start, bar.end)), default=WIDE_MM) / 2
 
 
 def _pieces(bars: tuple[Bar, ...], studs: Mapping[str, Spot]) -> Iterator[tuple[tuple[tuple[str, ...], str], tuple[Spot, Spot]]]:

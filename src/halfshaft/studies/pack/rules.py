@@ -207,12 +207,13 @@ def disconnect(conversion: Conversion, pack: Pack) -> Iterator[Finding]:
         return
     opened = {split.string for split in pack.splits}
     for string in pack.strings:
-        if string.number not in opened and all(join.links is not None for join in string.joins[1:-1]):
+        whole_v = string.volts("cell_full_v")
+        if whole_v > CLASS_B_V and string.number not in opened and all(join.links is not None for join in string.joins[1:-1]):
             yield Finding(
                 rule="pack.disconnect-outside",
                 level="fix",
                 about=(device, f"string {string.number}"),
-                text=f"Pulling {device} does not part string {string.number} between two of its modules: all its {string.volts('cell_full_v'):.0f} V stay in one piece.",
+                text=f"Pulling {device} does not part string {string.number} between two of its modules: all its {whole_v:.0f} V stay in one piece.",
                 basis=Basis("common practice", "a disconnect between modules, not at an end of the string"),
                 caution=DISCONNECT_CAUTION,
             )
