@@ -12,9 +12,9 @@ from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import Bar
 
 SCALES = (2.0, 2.5, 4.0, 5.0, 10.0, 20.0)
-MOST_WIDE_MM, MOST_HIGH_MM = 150.0, 104.0
+MOST_WIDE_MM, MOST_HIGH_MM = 145.0, 86.0
 # Beyond the walls: what is written about bars that go to a plug.
-MARGIN_MM = 12.0
+MARGIN_MM = 9.0
 POLE_MM = 1.9
 WALL = Style("HV", 0.7, HV, PAPER)
 MODULE = Style("HV", 0.25, INK, HV_TINT)
@@ -40,7 +40,7 @@ def layers_of(box: Box) -> tuple[tuple[ModulePlace, ...], ...]:
 
 
 def scale_of(box: Box) -> float:
-    """How many millimetres of the box are one on the page: the largest picture that a page holds."""
+    """How many millimetres of the box are one on the page: the largest picture of which a page holds two."""
     wide_mm, high_mm = box.x_max_mm - box.x_min_mm, box.y_max_mm - box.y_min_mm
     return next((scale for scale in SCALES if wide_mm / scale <= MOST_WIDE_MM and high_mm / scale <= MOST_HIGH_MM), SCALES[-1])
 
@@ -143,4 +143,4 @@ def _front(sketch: Sketch, middle: Place) -> None:
     y = middle[1]
     sketch.polygon(((1.5, y), (4.5, y + 1.2), (4.5, y - 1.2)), ARROW)
     sketch.line((4.5, y), (8.5, y), LEADER)
-    sketch.text((5.0, y + 2.2), "front", 2.5, anchor="middle", style=SOFT_TEXT)
+    sketch.text((4.2, y + 2.2), "front", 2.5, anchor="middle", style=SOFT_TEXT)

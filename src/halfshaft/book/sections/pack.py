@@ -178,21 +178,19 @@ def _plans(study: Study, found: Pack, pages: Pages) -> list[Block]:
             file = f"box-{box.ref}-{index}.svg"
             pages.pictures[file] = drawing
             which = f", layer {index} of {len(layers)} from below" if len(layers) > 1 else ""
-            words = f"Box {box.ref}{which}, 1 : {scale_of(box):g}. Numbers: place in the string, plus first. Bars to plugs and fuses are named beyond the wall; grey: coolant plates."
-            blocks.append(picture(file, drawing.width_mm, words))
-        blocks += [
-            small(f"Stud to stud, {', '.join(order.now)}: {number(order.now_mm)} mm in all. {_best(order)}")
-            for order in study.module_orders
-            if order.box == box.ref
-        ]
-    return blocks
+            blocks.append(picture(file, drawing.width_mm, f"Box {box.ref}{which}, 1 : {scale_of(box):g}."))
+    blocks.append(
+        small("Numbers: place in the string, plus first. Bars to plugs and fuses are named beyond the wall. Grey: coolant plates.")
+    )
+    return [*blocks, *(small(_best(order)) for order in study.module_orders)]
 
 
 def _best(order: ModuleOrder) -> str:
+    now = f"{order.box}, stud to stud as {', '.join(order.now)}: {number(order.now_mm)} mm in all."
     if order.now_mm <= order.best_mm + 0.5:
-        return "No other order, and no module turned round, needs less; the first and the last stay for their plugs."
+        return f"{now} No other order, and no module turned round, needs less; the first and the last stay for their plugs."
     words = ", ".join(f"{item.ref}{' turned round' if item.is_turned else ''}" for item in order.best)
-    return f"Least, with the first and the last where they are: {number(order.best_mm)} mm, as {words}."
+    return f"{now} Least, with the first and the last where they are: {number(order.best_mm)} mm, as {words}."
 
 
 def _bars(study: Study) -> list[Block]:
@@ -248,7 +246,7 @@ def _joints(study: Study) -> list[Block]:
         column("Tool", "1fr"),
         column("Done up", 13.0),
         column("Mark", 11.0),
-        column("mV", 13.0),
+        column("mV found", 14.0),
         column("By", 11.0),
     ]
     rows: list[list[Cell]] = []
