@@ -8,6 +8,8 @@ import pytest
 
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.pack import PackSettings
+from halfshaft.studies.pack.joint_rules import between_faces
 from halfshaft.study import Study
 from support import changed
 
@@ -41,3 +43,113 @@ def test_without_the_cable_between_them_each_box_is_a_piece(tern):
 
 def test_no_boxes_no_pack(tern):
     assert Study(changed(tern, boxes=())).pack is None
+
+
+def test_two_strings_side_by_side_share_the_current_and_halve_the_resistance(tern):
+    """Six modules of 6.4 milliohms one after another, twice: half of 38.4, volts of one, energy of both; each string half the amperes."""
+    modules = [item for box in tern.boxes for item in box.modules][:12]
+    rows = [
+        item.model_copy(update={"string": 1 + index // 6, "order_in_string": 1 + index % 6, "plus_end": None})
+        for index, item in enumerate(modules)
+    ]
+    box = tern.boxes[0].model_copy(update={"modules": tuple(rows)})
+    settings = PackSettings(strings=2, power_peak_kw=20)
+    pack = Study(changed(tern, boxes=(box,), busbars=(), joints=(), cables=(), cable_cores=(), hv_units=(), pack=settings)).pack
+    assert pack.full_v == pytest.approx(6 * 33.6)
+    assert pack.energy_kwh == pytest.approx(12 * 2.307)
+    assert pack.resistance_mohm["modules"] == pytest.approx(6 * 6.4 / 2)
+    assert pack.peak.string_a == pytest.approx(pack.peak.current_a / 2)
+    assert pack.peak.current_a * pack.peak.volts == pytest.approx(20_000)
+
+
+def test_a_string_gives_no_more_than_its_smallest_module(tern):
+    """One module of 39.5 Ah in place of 79: the string gives half of its energy."""
+    small = tern.modules[0].model_copy(update={"part": "AT-PLATE", "capacity_ah": 39.5, "energy_kwh": 1.1535})
+    first = tern.boxes[0].modules[0].model_copy(update={"module": "AT-PLATE"})
+    box = tern.boxes[0].model_copy(update={"modules": (first, *tern.boxes[0].modules[1:])})
+    pack = Study(changed(tern, modules=(*tern.modules, small), boxes=(box, *tern.boxes[1:]))).pack
+    assert pack.energy_kwh == pytest.approx(12 * 2.307 + 1.1535)
+    assert pack.usable_kwh == pytest.approx(0.92 * 13 * 1.1535)
+
+
+def test_the_way_from_plus_to_minus_is_what_is_described(tern):
+    (string,) = Study(tern).pack.strings
+    ways = [[link.ref for link in join.links] for join in string.joins]
+    assert ways[0] == ["C1", "BB01", "FH1.link", "BB02"]
+    assert ways[8] == ["BB11", "C3", "SD.handle", "C4", "BB12", "FH2.link", "BB13"]
+    assert ways[13] == ["C5", "BB18"]
+    assert len(ways) == 14
+
+
+def test_bars_that_nobody_has_described_are_proposed_from_plug_to_plug(tern):
+    """Studs of M01 and M02 are 184 mm apart, those of M02 and M03 44 mm: 31 mm more over both ends. Plugs have no place."""
+    pack = Study(changed(tern, busbars=(), joints=())).pack
+    bars = [(bar.start, bar.end, bar.length_mm) for bar in pack.bars if bar.box == "B1"]
+    assert bars == [
+        ("B1.P.1", "M01.P", None), ("M01.N", "M02.P", 215), ("M02.N", "M03.P", 75), ("M03.N", "M04.P", 215), ("M04.N", "B1.N.1", None),
+    ]  # fmt: skip
+    assert all(bar.is_proposed for bar in pack.bars)
+    assert len({bar.ref for bar in pack.bars}) == len(pack.bars) == 16
+    # With them the way is whole, so the cables count: C1 to C5, 8,357 mm of 0.527 milliohms a metre.
+    assert pack.resistance_mohm["cables"] == pytest.approx(8.357 * 0.527)
+
+
+def test_the_order_of_boxes_is_priced_with_the_lengths_that_are_cut(tern):
+    study = Study(tern)
+    (order,) = study.box_orders
+    cut_mm = sum(laid.cut_mm for laid in study.routing.cables if laid.cable.ref in {"C1", "C2", "C3", "C4", "C5"})
+    assert order.now == ("B1", "B2", "SD", "B3")
+    assert order.now_mm == pytest.approx(cut_mm)
+    assert order.best_mm < order.now_mm
+    assert sorted(order.best) == sorted(order.now)
+
+
+def test_a_module_that_a_plate_cools_is_not_turned_and_one_that_lies_flat_is(tern):
+    """In B1 M02 lies the wrong way round: on its long edge against a plate it must stay so, flat it may be turned."""
+    bare = changed(tern, busbars=(), joints=())
+    for attitude, cooled, turned in (("long edge", "rear", False), ("flat", "down", True)):
+        second = bare.boxes[0].modules[1].model_copy(update={"attitude": attitude, "cooled_face": cooled, "plus_end": "right"})
+        box = bare.boxes[0].model_copy(update={"modules": (bare.boxes[0].modules[0], second, *bare.boxes[0].modules[2:])})
+        order = next(item for item in Study(changed(bare, boxes=(box, *bare.boxes[1:]))).module_orders if item.box == "B1")
+        assert [item.ref for item in order.best if item.is_turned] == (["M02"] if turned else [])
+
+
+@pytest.mark.parametrize(
+    ("top_mm", "tool"),
+    [(410.0, "short socket"), (468.0, "long socket"), (599.0, "long socket"), (600.0, "none")],
+)
+def test_a_deeper_bolt_wants_a_longer_tool(tern, top_mm, tool):
+    """The stud of JT05 is at z 349.5: up to 70 mm below the edge a ratchet turns above the box; an extension of 250 mm ends there."""
+    box = tern.boxes[0].model_copy(update={"z_max_mm": top_mm})
+    reach = {item.joint: item for item in Study(changed(tern, boxes=(box, *tern.boxes[1:]))).reaches}["JT05"]
+    assert (reach.tool, reach.depth_mm) == (tool, pytest.approx(top_mm - 349.5))
+
+
+def test_what_stands_over_a_joint_is_named(tern):
+    """SB1 (x 60, y -110) stands over M02.N (x 51, y -65) and M03.P; FH1 over M01.P; plugs have no place."""
+    reach = {item.joint: item for item in Study(tern).reaches}
+    assert [(reach[joint].tool, reach[joint].in_the_way) for joint in ("JT04", "JT07", "JT08")] == [
+        ("after taking out", ("FH1",)), ("after taking out", ("SB1",)), ("after taking out", ("SB1",)),
+    ]  # fmt: skip
+    assert reach["JT01"].tool == "place not known"
+
+
+def test_a_joint_with_a_place_of_its_own_is_judged_there(tern):
+    joints = tuple(
+        item.model_copy(update={"x_mm": 100.0, "y_mm": -240.0, "z_mm": 440.0}) if item.ref == "JT01" else item for item in tern.joints
+    )
+    reach = {item.joint: item for item in Study(changed(tern, joints=joints)).reaches}["JT01"]
+    assert (reach.tool, reach.depth_mm) == ("short socket", pytest.approx(28.0))
+
+
+@pytest.mark.parametrize(
+    ("stack", "between"),
+    [
+        (("contact face", "bar", "plain washer", "bolt"), ()),
+        (("contact face", "bar", "cable lug", "bar", "spring washer", "bolt"), ()),
+        (("contact face", "spacer", "bar", "bolt"), ("spacer",)),
+        (("contact face", "lug", "plain washer", "busbar", "bolt"), ("plain washer",)),
+    ],
+)
+def test_only_what_carries_current_lies_between_faces(stack, between):
+    assert between_faces(stack) == between
