@@ -56,9 +56,11 @@ def all_orders(ways):
 @given(puzzles())
 def test_no_order_and_no_turn_beats_the_one_that_is_found(puzzle):
     ways, costs = puzzle
-    found = least_order(ways, costs)
-    assert sorted(index for index, _ in found) == list(range(len(ways)))
-    assert costs.of(found) == min(costs.of(order) for order in all_orders(ways))
+    found, least = least_order(ways, costs), min(costs.of(order) for order in all_orders(ways))
+    assert (found is None) == math.isinf(least)
+    if found is not None:
+        assert sorted(index for index, _ in found) == list(range(len(ways)))
+        assert costs.of(found) == least
 
 
 @settings(max_examples=25, deadline=None)
@@ -78,7 +80,8 @@ def test_a_limit_on_what_lies_ahead_is_kept_and_nothing_allowed_is_better(volts,
         last=lambda stand: math.inf if stand[0] == count else 0.0,
     )
     ways = [1] * (count + 1)
-    assert costs.of(least_order(ways, costs)) == min(costs.of(order) for order in all_orders(ways))
+    found, least = least_order(ways, costs), min(costs.of(order) for order in all_orders(ways))
+    assert (math.inf if found is None else costs.of(found)) == least
 
 
 def place(index: int, plus_end: str, cooled_face: str) -> ModulePlace:
@@ -116,7 +119,7 @@ def test_both_sides_of_a_disconnect_make_the_whole(count, data):
     string = String(number=1, modules=modules, joins=())
     split = split_at(string, data.draw(st.integers(1, count - 1)))
     assert split.ahead_v + split.behind_v == pytest.approx(string.volts("cell_full_v"))
-    assert 50 <= split.larger_percent < 100
+    assert 50 - 1e-9 <= split.larger_percent < 100
 
 
 @given(st.floats(0.1, 999), st.floats(0.1, 999))

@@ -8,7 +8,7 @@ import pytest
 
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.pack import PackSettings
+from halfshaft.model.pack import Busbar, PackSettings
 from halfshaft.studies.pack.joint_rules import between_faces
 from halfshaft.study import Study
 from support import changed
@@ -153,3 +153,36 @@ def test_a_joint_with_a_place_of_its_own_is_judged_there(tern):
 )
 def test_only_what_carries_current_lies_between_faces(stack, between):
     assert between_faces(stack) == between
+
+
+def two_strings(tern: Conversion, *ends: tuple[str, str]) -> Study:
+    """Two strings of two modules in B1, joined to its plugs by the bars given and inside themselves by one each."""
+    modules = [
+        item.model_copy(update={"string": 1 + index // 2, "order_in_string": 1 + index % 2})
+        for index, item in enumerate(tern.boxes[0].modules)
+    ]
+    pairs = [("M01.N", "M02.P"), ("M03.N", "M04.P"), ("M02.N", "B1.N.1"), ("M04.N", "B1.N.1"), *ends]
+    bars = [
+        Busbar(ref=f"BB{index}", box="B1", from_stud=start, to_stud=end, wide_mm=20, thick_mm=3, length_mm=500)
+        for index, (start, end) in enumerate(pairs)
+    ]
+    box = tern.boxes[0].model_copy(update={"modules": tuple(modules)})
+    settings = PackSettings(strings=2, plus_at="B1.P", minus_at="B1.N", power_peak_kw=10)
+    return Study(changed(tern, boxes=(box,), busbars=tuple(bars), joints=(), cables=(), cable_cores=(), hv_units=(), pack=settings))
+
+
+def test_what_both_strings_pass_through_carries_both(tern):
+    """Each of six bars of 500 mm of copper 60 mm2, 143.7 microhms: in a string a quarter counts, before both strings all of it."""
+    own = two_strings(tern, ("B1.P.1", "M01.P"), ("B1.P.1", "M03.P")).pack
+    assert own.resistance_mohm["busbars"] == pytest.approx(6 / 4 * 0.14368, abs=1e-4)
+    through = two_strings(tern, ("B1.P.1", "M01.P"), ("M01.P", "M03.P")).pack
+    assert through.link_share["BB4"] == 1
+    assert through.resistance_mohm["busbars"] == pytest.approx((1 + 5 / 4) * 0.14368, abs=1e-4)
+
+
+def test_strings_joined_at_their_ends_are_no_short_and_crosswise_they_are(tern):
+    good = two_strings(tern, ("B1.P.1", "M01.P"), ("M01.P", "M03.P"))
+    assert good.pack.shorts == ()
+    assert not {"pack.bar-wrong-poles", "pack.bar-not-next", "pack.join-missing"} & {item.rule for item in good.design_findings}
+    crossed = two_strings(tern, ("B1.P.1", "M01.P"), ("M01.P", "M04.P"))
+    assert [short.volts for short in crossed.pack.shorts] == pytest.approx([33.6])

@@ -7,6 +7,7 @@ from collections import Counter
 from halfshaft.book.blocks import BOX, Block, Cell, bold, caution, column, facts, heading, number, para, picture, small, table
 from halfshaft.book.frame import BATTERY_WARNING, DEFER, HV_WARNING, Pages, count
 from halfshaft.drawings.box_plan import box_plan, layers_of, scale_of
+from halfshaft.studies.pack.apart import potentials_v
 from halfshaft.studies.pack.heat import TEST_A
 from halfshaft.studies.pack.module_order import ModuleOrder
 from halfshaft.studies.pack.reach import Reach, Tool
@@ -145,14 +146,23 @@ def _draw(draw: Draw | None) -> list[Cell]:
 def _strings(study: Study, found: Pack) -> list[Block]:
     rows: list[list[Cell]] = []
     for string in found.strings:
+        nominal_v, full_v = potentials_v(string, "cell_nominal_v"), potentials_v(string)
         for join, module in zip(string.joins, [*string.modules, None], strict=True):
             links = "nothing described" if join.links is None else ", ".join(link.ref for link in join.links)
             name = bold(module.ref) if module else "minus of the pack"
-            rows.append([str(string.number), name, module.box if module else "", links])
+            above = [number(volts[module.plus], 1) if module else number(0.0, 1) for volts in (nominal_v, full_v)]
+            rows.append([str(string.number), name, module.box if module else "", *above, links])
     blocks: list[Block] = [
         heading("Strings, plus first"),
         table(
-            [column("String"), column("Module", 34.0), column("Box"), column("Joined to what is before it by", "1fr")],
+            [
+                column("String"),
+                column("Module", 30.0),
+                column("Box"),
+                column("Plus above the end, V nominal", "auto", "right"),
+                column("full", "auto", "right"),
+                column("Joined to what is before it by", "1fr"),
+            ],
             rows,
             size=SIZE,
             group=4,

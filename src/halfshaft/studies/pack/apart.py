@@ -11,6 +11,7 @@ from halfshaft.model.finding import published
 from halfshaft.standards import table
 from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import WIDE_MM, Bar
+from halfshaft.studies.pack.rows import CellVolts
 from halfshaft.studies.pack.strings import String
 from halfshaft.studies.pack.study import Pack
 
@@ -29,13 +30,13 @@ class Near:
     least_mm: float
 
 
-def potentials_v(string: String) -> dict[str, float]:
-    """Volts of each stud above the string's minus end when full, if it is joined in its order."""
+def potentials_v(string: String, cell_v: CellVolts = "cell_full_v") -> dict[str, float]:
+    """Volts of each stud above the string's minus end, full or at other volts of a cell, if it is joined in its order."""
     found: dict[str, float] = {}
     above_v = 0.0
     for item in reversed(string.modules):
         found[item.minus] = above_v
-        above_v += item.full_v
+        above_v += item.volts(cell_v)
         found[item.plus] = above_v
     return found
 

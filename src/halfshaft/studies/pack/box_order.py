@@ -57,9 +57,9 @@ def _box_order(conversion: Conversion, network: Network, pack: Pack, string: Str
     most_percent = max(LARGER_SIDE_PERCENT, split.larger_percent) if split is not None else 100.0
     costs = _costs(partial(cable_mm, conversion, network), things, full_v, most_percent, (ends.plus_at, ends.minus_at))
     now_mm = costs.of(now)
-    if math.isinf(now_mm):
-        return None
     best = least_order([1] * len(string.runs) + [2] * (split is not None), costs)
+    if math.isinf(now_mm) or best is None:
+        return None
     return BoxOrder(
         string=string.number,
         now=tuple(names[index] for index, _ in now),

@@ -64,15 +64,26 @@ def _module_order(string: int, box: Box, run: Row) -> ModuleOrder | None:
         between=lambda one, other, _: math.dist(studs[one[0]][one[1]][1], studs[other[0]][other[1]][0]),
         last=lambda stand: 0.0 if stand[0] == last else math.inf,
     )
-    best = least_order([len(places) for places in ways], costs)
+    now: tuple[Stand, ...] = tuple((index, 0) for index in range(len(run)))
+    best = now if _cannot_be_beaten(studs, costs.of(now)) else least_order([len(places) for places in ways], costs)
+    assert best is not None  # the order that is there is allowed
     return ModuleOrder(
         string=string,
         box=box.ref,
         now=tuple(item.ref for item in run),
-        now_mm=costs.of([(index, 0) for index in range(len(run))]),
+        now_mm=costs.of(now),
         best=tuple(_turned(ways, stand) for stand in best),
         best_mm=costs.of(best),
     )
+
+
+def _cannot_be_beaten(studs: list[list[tuple[Spot, Spot]]], now_mm: float) -> bool:
+    """Whether each module but the last already goes to the nearest plus stud of any other: then there is nothing to look for."""
+    nearest = [
+        min(math.dist(minus, plus) for _, minus in one for other in studs[:index] + studs[index + 1 :] for plus, _ in other)
+        for index, one in enumerate(studs[:-1])
+    ]
+    return now_mm <= math.fsum(nearest) + 1e-6
 
 
 def _turned(ways: list[tuple[ModulePlace, ...]], stand: Stand) -> Turned:

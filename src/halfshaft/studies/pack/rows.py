@@ -6,10 +6,14 @@ import itertools
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from halfshaft.model.boxes import ModulePlace, ModuleType
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.module_places import Spot, minus_stud, plus_stud
+
+# Which voltage of a cell, by its name in the description.
+CellVolts = Literal["cell_full_v", "cell_nominal_v", "cell_empty_v", "cell_stop_v"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -38,7 +42,12 @@ class InString:
     @property
     def full_v(self) -> float:
         """Volts when full."""
-        return self.kind.cells_in_series * self.kind.cell_full_v
+        return self.volts("cell_full_v")
+
+    def volts(self, cell_v: CellVolts) -> float:
+        """Cells one after another times a voltage of one cell."""
+        cell: float = getattr(self.kind, cell_v)
+        return self.kind.cells_in_series * cell
 
 
 Row = tuple[InString, ...]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-# Twelve boxes and the service disconnect. In two ways each they are some 13² · 2² · 2¹³ steps: seconds, not minutes.
+# Twelve boxes and the service disconnect. In two ways each they are 13² · 2² · 2¹³ steps at most: seconds, not minutes.
 MOST = 13
 
 # Index of a thing, and the way in which it stands.
@@ -35,23 +35,28 @@ class Costs:
         return math.fsum([*parts, self.last(order[-1])])
 
 
-def least_order(ways: Sequence[int], costs: Costs) -> tuple[Stand, ...]:
-    """Every thing once, in the order and ways with the least sum. `ways[i]` is in how many ways thing i may stand.
+def least_order(ways: Sequence[int], costs: Costs) -> tuple[Stand, ...] | None:
+    """Every thing once, in the order and ways with the least sum; None where no order is allowed.
 
-    Of orders of one cost the one of lower indexes is taken, so that a reprint matches.
+    `ways[i]` is in how many ways thing i may stand. Of orders of one cost, to a millionth, the one of lower indexes is taken,
+    so that a reprint matches.
     """
     assert len(ways) <= MOST
+    stands = [(index, way) for index, count in enumerate(ways) for way in range(count)]
     best: dict[tuple[int, Stand], tuple[float, tuple[Stand, ...]]] = {
-        (1 << index, (index, way)): (costs.first((index, way)), ((index, way),)) for index, count in enumerate(ways) for way in range(count)
+        (1 << stand[0], stand): (costs.first(stand), (stand,)) for stand in stands if costs.first(stand) < math.inf
     }
     for _ in range(len(ways) - 1):
         longer: dict[tuple[int, Stand], tuple[float, tuple[Stand, ...]]] = {}
         for (done, at), (cost, order) in best.items():
-            for stand in ((index, way) for index, count in enumerate(ways) if not done >> index & 1 for way in range(count)):
-                # To a millionth, so that sums taken in another order are still equal.
-                offer = (round(cost + costs.between(at, stand, done), 6), (*order, stand))
+            for stand in stands:
+                if done >> stand[0] & 1:
+                    continue
+                total = round(cost + costs.between(at, stand, done), 6)
                 key = (done | 1 << stand[0], stand)
-                if key not in longer or offer < longer[key]:
-                    longer[key] = offer
+                known = longer.get(key)
+                if total < math.inf and (known is None or total < known[0] or (total == known[0] and (*order, stand) < known[1])):
+                    longer[key] = (total, (*order, stand))
         best = longer
-    return min((round(cost + costs.last(at), 6), order) for (_, at), (cost, order) in best.items())[1]
+    whole = [(round(cost + costs.last(at), 6), order) for (_, at), (cost, order) in best.items() if costs.last(at) < math.inf]
+    return min(whole)[1] if whole else None

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.pack.links import Link, Web
-from halfshaft.studies.pack.rows import Row, runs_of
+from halfshaft.studies.pack.rows import CellVolts, Row, runs_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,9 +40,9 @@ class String:
         """The box of each run, so that a box entered twice stands twice."""
         return tuple(run[0].box for run in self.runs)
 
-    def volts(self, cell_v: str) -> float:
-        """Sum over its modules of cells in series times a voltage of one cell: `cell_full_v`, `cell_nominal_v` ..."""
-        return math.fsum(item.kind.cells_in_series * getattr(item.kind, cell_v) for item in self.modules)
+    def volts(self, cell_v: CellVolts) -> float:
+        """Sum over its modules at a voltage of one cell."""
+        return math.fsum(item.volts(cell_v) for item in self.modules)
 
 
 def strings_of(conversion: Conversion, rows: Mapping[int, Row], web: Web) -> tuple[String, ...]:

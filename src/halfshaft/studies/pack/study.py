@@ -12,13 +12,14 @@ from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import Bar, bars_of
 from halfshaft.studies.pack.links import Link, web_of
-from halfshaft.studies.pack.rows import Row, rows_of, studs_of
+from halfshaft.studies.pack.rows import CellVolts, Row, rows_of, studs_of
 from halfshaft.studies.pack.shorts import Short, shorts_of
 from halfshaft.studies.pack.strings import String, carried_share, links_of, share_at, strings_of
 from halfshaft.studies.pack.windows import Window, windows
 from halfshaft.studies.pack.working import LOW_PERCENT, Draw, Working, workings
 
 MICRO = 1e-6
+CELL_VOLTS: dict[str, CellVolts] = {"full": "cell_full_v", "nominal": "cell_nominal_v", "empty": "cell_empty_v", "stop": "cell_stop_v"}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,7 +107,7 @@ def study_pack(conversion: Conversion, routing: Routing) -> Pack | None:
     bars = bars_of(conversion, rows)
     web = web_of(conversion, routing, bars)
     strings = strings_of(conversion, rows, web)
-    volts = {name: max(string.volts(f"cell_{name}_v") for string in strings) for name in ("nominal", "full", "empty", "stop")}
+    volts = {name: max(string.volts(cell_v) for string in strings) for name, cell_v in CELL_VOLTS.items()}
     share = carried_share(strings)
     resistance_mohm = _resistance_mohm(conversion, strings, share)
     cold = _modules_mohm(strings, cold=True)
