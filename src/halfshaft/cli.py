@@ -18,6 +18,19 @@ if TYPE_CHECKING:
     from halfshaft.study import Study
 
 STOPS, CANNOT_READ = 1, 2
+STUDIES = (
+    "mass",
+    "handling",
+    "mounts",
+    "looms",
+    "wires",
+    "pack",
+    "boards",
+    "parts",
+    "batch",
+    "tests",
+    "findings",
+)
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}
 
 
@@ -114,9 +127,7 @@ def _finding_words(finding: Finding) -> str:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.argument(
-    "study", type=click.Choice(["mass", "handling", "mounts", "looms", "wires", "boards", "parts", "batch", "tests", "findings"])
-)
+@click.argument("study", type=click.Choice(STUDIES))
 @click.option("--json", "as_json", is_flag=True, help="Everything the study found, for another program.")
 def show(folder: Path, study: str, as_json: bool) -> None:
     """Print what one STUDY has to say about the conversion in FOLDER."""

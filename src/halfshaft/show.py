@@ -16,6 +16,7 @@ from halfshaft.studies.changes.words import asked, money_words, summary, summary
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.studies.mount_rules import MOUNT_CAUTION
+from halfshaft.studies.pack.reach import Reach
 from halfshaft.study import Study
 
 
@@ -30,6 +31,14 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "mounts": lambda study: study.mounts,
     "looms": lambda study: study.routing,
     "wires": lambda study: study.wires,
+    "pack": lambda study: {
+        "pack": study.pack,
+        "box_orders": study.box_orders,
+        "module_orders": study.module_orders,
+        "bars": study.loaded_bars,
+        "joints": study.loaded_joints,
+        "reaches": study.reaches,
+    },
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -197,6 +206,73 @@ def _wires(study: Study) -> str:
         [(d.load, f"{d.drop_v:.2f}", d.drop_percent, d.hot_drop_percent, d.case, " ".join(d.wires)) for d in study.wires.drops],
     )
     return f"{fuses}\n\n{drops}"
+
+
+def _pack(study: Study) -> str:
+    found = study.pack
+    if found is None:
+        return "no modules are in a box"
+    kinds = ", ".join(f"{name} {value:.1f}" for name, value in found.resistance_mohm.items())
+    facts = (
+        f"{len(found.strings)} x {' / '.join(str(len(string.modules)) for string in found.strings)} modules; {found.full_v:.1f} V full, {found.nominal_v:.1f} nominal, "
+        f"{found.empty_v:.1f} empty, {found.stop_v:.1f} stop; {found.energy_kwh:.2f} kWh, {found.usable_kwh:.2f} used\n{found.total_mohm:.1f} mohm at 25 C: {kinds}"
+    )  # fmt: skip
+    windows = _table(
+        ("unit", "from V", "to V", "damaged above", "met first", "in the state", "V left"),
+        [
+            (w.unit.ref, w.unit.operate_min_v, w.unit.operate_max_v, w.unit.withstand_max_v, w.first.limit, w.first.state, w.first.margin_v)
+            for w in found.windows
+        ],
+    )
+    power = _table(
+        ("charge %", "cells", "V", "mohm", "continuous A", "V left", "peak A", "V left", "usable kW", "limited by"),
+        [
+            (
+                w.charge_percent, "0 C" if w.cold else "25 C", w.open_v, w.resistance_mohm, *((w.continuous.current_a, w.continuous.volts) if w.continuous else ("", "")),
+                *((w.peak.current_a, w.peak.volts) if w.peak else ("", "")), w.usable_kw, w.limit,
+            )
+            for w in found.workings
+        ],
+    )  # fmt: skip
+    orders = [
+        f"string {o.string}: {' '.join(o.now)}, {o.now_mm / 1000:.2f} m of cable; least {o.best_mm / 1000:.2f} m as {' '.join(o.best)}"
+        for o in study.box_orders
+    ]
+    orders += [
+        f"{o.box}: {' '.join(o.now)}, {o.now_mm:.0f} mm from stud to stud; least {o.best_mm:.0f} mm as {' '.join(item.ref for item in o.best)}"
+        for o in study.module_orders
+    ]
+    bars = _table(
+        ("bar", "box", "from", "to", "mm", "length mm", "wants mm", "A/mm2", "W", "W peak", ""),
+        [
+            (
+                b.bar.ref, b.bar.box, b.bar.start, b.bar.end, f"{b.bar.wide_mm:g} x {b.bar.thick_mm:g}", b.bar.length_mm, b.bar.needed_mm, b.density_a_per_mm2, b.continuous_w, b.peak_w,
+                "proposed" if b.bar.is_proposed else "",
+            )
+            for b in study.loaded_bars
+        ],
+    )  # fmt: skip
+    reach = {item.joint: item for item in study.reaches}
+    joints = _table(
+        ("joint", "stud", "bolt", "N m", "micro-ohms", "W peak", "tool", "in the way"),
+        [
+            (
+                j.joint.ref,
+                j.joint.stud,
+                j.joint.bolt,
+                j.joint.torque_nm,
+                j.joint.allowed_uohm,
+                j.peak_w,
+                *_reach_cells(reach.get(j.joint.ref)),
+            )
+            for j in study.loaded_joints
+        ],
+    )
+    return "\n\n".join(part for part in (facts, windows, power, "\n".join(orders), bars, joints) if part)
+
+
+def _reach_cells(reach: Reach | None) -> tuple[str, str]:
+    return ("", "") if reach is None else (reach.tool, " ".join(reach.in_the_way))
 
 
 def _boards(study: Study) -> str:
@@ -387,6 +463,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "mounts": _mounts,
     "looms": _looms,
     "wires": _wires,
+    "pack": _pack,
     "boards": _boards,
     "parts": _parts,
     "batch": _batch,

@@ -40,7 +40,14 @@ from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.mount_rules import mount_findings
 from halfshaft.studies.mounts import BoxMounts, study_mounts
-from halfshaft.studies.pack import Pack, study_pack
+from halfshaft.studies.pack.bar_rules import bar_findings
+from halfshaft.studies.pack.box_order import BoxOrder, box_orders
+from halfshaft.studies.pack.heat import LoadedBar, LoadedJoint, load_bars, load_joints
+from halfshaft.studies.pack.joint_rules import joint_findings
+from halfshaft.studies.pack.module_order import ModuleOrder, module_orders
+from halfshaft.studies.pack.reach import Reach, reaches
+from halfshaft.studies.pack.rules import pack_findings
+from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
@@ -94,8 +101,33 @@ class Study:
 
     @cached_property
     def pack(self) -> Pack | None:
-        """Volts and energy of the battery."""
-        return study_pack(self.conversion)
+        """Strings, volts, resistance and energy of the battery."""
+        return study_pack(self.conversion, self.routing)
+
+    @cached_property
+    def box_orders(self) -> tuple[BoxOrder, ...]:
+        """The order of boxes with the least cable."""
+        return box_orders(self.conversion, self.network, self.pack) if self.pack else ()
+
+    @cached_property
+    def module_orders(self) -> tuple[ModuleOrder, ...]:
+        """The order of modules in each box with the least bar."""
+        return module_orders(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_bars(self) -> tuple[LoadedBar, ...]:
+        """What each bar carries and wastes."""
+        return load_bars(self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_joints(self) -> tuple[LoadedJoint, ...]:
+        """What each bolted joint of the pack carries and wastes."""
+        return load_joints(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def reaches(self) -> tuple[Reach, ...]:
+        """Which tool gets to each joint with its box in the car."""
+        return reaches(self.conversion, self.pack.studs) if self.pack else ()
 
     @cached_property
     def boards(self) -> dict[str, Board]:
@@ -207,6 +239,9 @@ class Study:
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
                 *longer_than_stock(self.conversion, self.needs),
+                *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
+                *bar_findings(self.conversion, self.pack),
+                *joint_findings(self.conversion, self.pack, self.reaches),
             ]
         )
 

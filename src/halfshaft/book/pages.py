@@ -23,6 +23,7 @@ from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.pack import pack
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
@@ -43,6 +44,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         findings,
         mass,
         mounts,
+        pack,
         from_to,
         cut_list,
         batch,
@@ -84,16 +86,16 @@ def cover(study: Study) -> list[Block]:
 
 def _battery_rows(study: Study) -> list[tuple[str, str]]:
     """The battery, and what of it stays live whatever is pulled out."""
-    pack = study.pack
-    if pack is None:
+    battery = study.pack
+    if battery is None:
         return []
     modules = sum(len(box.modules) for box in study.conversion.boxes)
-    live = "; ".join(f"{' and '.join(piece.boxes)} up to {number(piece.full_v, 1)} V" for piece in pack.pieces)
+    live = "; ".join(f"{' and '.join(piece.boxes)} up to {number(piece.full_v, 1)} V" for piece in battery.pieces)
     return [
         (
             "Battery",
-            f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(pack.energy_kwh, 1)} kWh; "
-            f"{number(pack.nominal_v, 1)} V nominal, {number(pack.full_v, 1)} V full",
+            f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(battery.energy_kwh, 1)} kWh; "
+            f"{number(battery.nominal_v, 1)} V nominal, {number(battery.full_v, 1)} V full",
         ),
         ("Live at all times", f"{live}, each with the cables plugged to it"),
     ]

@@ -12,7 +12,7 @@ from halfshaft.model.reading import Reading
 from halfshaft.studies.looms.board import Moves
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.mass import MassResult
-from halfshaft.studies.pack import Pack
+from halfshaft.studies.pack.study import Pack
 from halfshaft.studies.parts_list import PartLine
 from halfshaft.studies.wires.study import WiresResult
 
