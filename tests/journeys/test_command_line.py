@@ -15,6 +15,7 @@ import openpyxl
 import pdfplumber
 import pytest
 
+from halfshaft.cli import STUDIES
 from support import halfshaft
 
 COMMANDS = ("new", "check", "show", "book", "compare", "test", "sheet", "sheet out", "sheet in")
@@ -39,8 +40,7 @@ def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> Non
     assert plain["finished"]["name"] == "finished"
 
 
-@pytest.mark.parametrize("study", ["mass", "handling", "mounts", "looms", "wires", "boards", "parts", "batch", "tests", "findings"])
-@pytest.mark.parametrize("study", ["mass", "looms", "wires", "pack", "boards", "parts", "batch", "tests", "findings"])
+@pytest.mark.parametrize("study", STUDIES)
 def test_every_study_can_be_shown_both_ways(study: str, tern_folder: Path) -> None:
     words = halfshaft("show", tern_folder, study)
     assert words.returncode == 0
