@@ -848,11 +848,11 @@ def test_the_demo_as_it_is_does_not_raise_it(rule):
     assert [item for item in demo_study().findings if item.rule == rule] == []
 
 
+OF_THE_DESIGN = ("mass.", "handling.", "mounts.", "boxes.", "spaces.", "enclosure.", "sensing.", "looms.", "wires.", "pack.")
+
+
 def test_what_the_demo_raises_is_known():
-    ours = {
-        item.rule for item in demo_study().findings if item.rule.startswith(("mass.", "handling.", "mounts.", "boxes.", "looms.", "wires."))
-    }
-    ours = {item.rule for item in demo_study().findings if item.rule.startswith(("mass.", "boxes.", "looms.", "wires.", "pack."))}
+    ours = {item.rule for item in demo_study().findings if item.rule.startswith(OF_THE_DESIGN)}
     assert ours == IN_THE_DEMO
 
 
@@ -871,7 +871,9 @@ def rules_in(source: str) -> set[str]:
 
 def test_every_rule_of_the_studies_has_a_case():
     """Also one that somebody adds tomorrow: this fails until it has one."""
-    found = set().union(*(rules_in(path.read_text(encoding="utf-8")) for path in sorted(STUDIES.rglob("*.py"))))
+    # What compares two conversions names fields, and raises nothing.
+    sources = [path for path in sorted(STUDIES.rglob("*.py")) if path.parent.name != "changes"]
+    found = set().union(*(rules_in(path.read_text(encoding="utf-8")) for path in sources))
     assert "mass.axle-limit" in found, "rules of a table are missed"
     cases = {case.rule for case in [*CASES, *PACK_CASES, *BOARD_CASES, STOCK_CASE]}
     assert "wires.no-ground" in found, "rules of a tuple are missed"
