@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -11,7 +12,7 @@ from halfshaft.model.devices import Device, Tail
 from halfshaft.model.parts import Connector
 from halfshaft.model.wires import Loom, Point, Run, Wire
 from halfshaft.standards import colours
-from halfshaft.studies.sensing.plugs import CHAIN, SensedModule, SenseBox, sense_boxes
+from halfshaft.studies.sensing.plugs import CHAIN, SenseBox, SensedModule, sense_boxes
 from halfshaft.studies.sensing.trunk import Outlet, Ways, inside_wall, ways_in
 
 SECTION_MM2 = 0.35
@@ -141,7 +142,10 @@ def _wall_outlet(conversion: Conversion, item: SenseBox, walls: list[Connector])
     """Where the chain comes through the wall: nearest to the point from which its plug outside is reached, or to the first board."""
     ref = item.box.ref
     links = _through_the_wall(conversion, ref)
-    outside = next((conversion.tail[ref, name] for name in sorted({pin.split(".")[1] for pin in links.values()}) if (ref, name) in conversion.tail), None)
+    outside = next(
+        (conversion.tail[ref, name] for name in sorted({pin.split(".")[1] for pin in links.values()}) if (ref, name) in conversion.tail),
+        None,
+    )
     place = item.boards[0] if outside is None else conversion.point[outside.point]
     return Outlet(
         name=f"the chain plug in the wall of {ref}",
@@ -190,7 +194,7 @@ def _chain(conversion: Conversion, item: SenseBox) -> Iterator[_Line]:
     into, out = _chain_pins(conversion, item.box.ref)
     number = 0
     boards = [_chain_pins(conversion, board.ref) for board in item.boards]
-    stages = [(into, boards[0][0]), *((one[1], other[0]) for one, other in zip(boards, boards[1:], strict=False)), (out, boards[-1][1])]
+    stages = [(into, boards[0][0]), *((one[1], other[0]) for one, other in itertools.pairwise(boards)), (out, boards[-1][1])]
     for starts, ends in stages:
         for (start, name), (end, _) in zip(starts, ends, strict=False):
             number += 1

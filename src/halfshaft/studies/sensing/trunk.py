@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
@@ -51,9 +52,13 @@ class _Branch:
     down_mm: float
 
 
+def _blocks(box: Box) -> list[ModulePlace | PlatePlace]:
+    return [*box.modules, *box.plates]
+
+
 def room_above_mm(box: Box) -> float:
     """Between the highest module or plate and the lid, inside."""
-    return box.z_max_mm - box.wall_mm - max(block.z_max_mm for block in (*box.modules, *box.plates))
+    return box.z_max_mm - box.wall_mm - max(block.z_max_mm for block in _blocks(box))
 
 
 def ways_in(box: Box, outlets: Iterable[Outlet], *, zone: str | None) -> Ways:
@@ -75,7 +80,7 @@ def ways_in(box: Box, outlets: Iterable[Outlet], *, zone: str | None) -> Ways:
         spot = (place_mm, middle_mm, z_mm) if along == 0 else (middle_mm, place_mm, z_mm)
         marks[place_mm] = net.point(spot, f"on the trunk of {box.ref}")
     ordered = list(marks.values())
-    for one, other in zip(ordered, ordered[1:], strict=False):
+    for one, other in itertools.pairwise(ordered):
         net.run(one, other)
     for item in branches:
         net.branch(item, marks[feet[item.spot[along]]])
@@ -87,7 +92,7 @@ def _feet(places_mm: Iterable[float]) -> dict[float, float]:
     feet: dict[float, float] = {}
     for place_mm in places_mm:
         near = [foot for foot in feet.values() if abs(foot - place_mm) < FEET_APART_MM]
-        feet[place_mm] = min(near, key=lambda foot: (abs(foot - place_mm), foot)) if near else place_mm  # noqa: B023
+        feet[place_mm] = min(near, key=lambda foot: (abs(foot - place_mm), foot)) if near else place_mm
     return feet
 
 
@@ -144,7 +149,7 @@ def _apart_mm(point: Point, spot: Spot) -> float:
 def _branch(box: Box, outlet: Outlet, z_mm: float) -> _Branch:
     """Straight up from an outlet; where a module or plate stands above it, beside that one."""
     x_mm, y_mm, low_mm = outlet.spot
-    above = [block for block in (*box.modules, *box.plates) if block.z_min_mm >= low_mm - BESIDE_MM]
+    above = [block for block in _blocks(box) if block.z_min_mm >= low_mm - BESIDE_MM]
     aside = min(
         (spot for spot in _free_spots(box, (x_mm, y_mm), above)),
         key=lambda spot: (abs(spot[0] - x_mm) + abs(spot[1] - y_mm), spot),
@@ -162,7 +167,9 @@ def _free_spots(box: Box, spot: tuple[float, float], above: list[ModulePlace | P
         spots += [(block.x_min_mm - BESIDE_MM, y_mm), (block.x_max_mm + BESIDE_MM, y_mm)]
         spots += [(x_mm, block.y_min_mm - BESIDE_MM), (x_mm, block.y_max_mm + BESIDE_MM)]
     for x, y in spots:
-        in_box = box.x_min_mm + box.wall_mm <= x <= box.x_max_mm - box.wall_mm and box.y_min_mm + box.wall_mm <= y <= box.y_max_mm - box.wall_mm
+        in_box = (
+            box.x_min_mm + box.wall_mm <= x <= box.x_max_mm - box.wall_mm and box.y_min_mm + box.wall_mm <= y <= box.y_max_mm - box.wall_mm
+        )
         if in_box and not any(block.x_min_mm < x < block.x_max_mm and block.y_min_mm < y < block.y_max_mm for block in above):
             yield x, y
 
@@ -170,6 +177,7 @@ def _free_spots(box: Box, spot: tuple[float, float], above: list[ModulePlace | P
 def inside_wall(box: Box, outside: Mapping[str, float]) -> Spot:
     """The spot of the wall of a box that is nearest to a place outside it, seen from inside."""
     x_mm, y_mm, z_mm = (
-        min(max(outside[axis], getattr(box, f"{axis}_min_mm") + box.wall_mm), getattr(box, f"{axis}_max_mm") - box.wall_mm) for axis in "xyz"
+        min(max(outside[axis], getattr(box, f"{axis}_min_mm") + box.wall_mm), getattr(box, f"{axis}_max_mm") - box.wall_mm)
+        for axis in "xyz"
     )
     return x_mm, y_mm, z_mm
