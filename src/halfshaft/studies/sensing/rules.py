@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding
+from halfshaft.studies.looms.lengths import bundle_at_most_mm
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.sensing.looms import loom_of
 from halfshaft.studies.sensing.plugs import plug_findings, sense_boxes
@@ -29,6 +30,8 @@ def no_room(conversion: Conversion, inside: Routing) -> Iterator[Finding]:
         if loom is None:
             continue
         room_mm = room_above_mm(item.box)
+        if all(bundle_at_most_mm(run.circles_mm, looseness=run.looseness) <= room_mm for run in loom.runs):
+            continue
         thickest_mm = max(run.bundle_mm for run in loom.runs)
         if thickest_mm > room_mm:
             yield Finding(

@@ -243,18 +243,25 @@ def bars_in_a_loop(conversion: Conversion) -> Iterator[Finding]:
     """Bars as described join cells in a closed loop: a short circuit as soon as the last one is laid."""
     for string in strings_of(conversion):
         circuit = pack_circuit(conversion, string)
-        for loop in circuit.loops(f"{string[-1][1].ref}.N", nominal_v(conversion, circuit.sources))[:1]:
-            yield Finding(
-                rule="sensing.bars-in-a-loop",
-                level="stop",
-                about=(loop.source.module,),
-                text=f"The bars as described close a loop through {loop.source.module} that does not add up, by {loop.volts:.1f} V: that is a short circuit. Correct busbars.csv, and lay no bar before this is right.",
-                value=loop.volts,
-                limit=0.0,
-                unit="V",
-                basis=PHYSICS,
-                caution=HV_CAUTION,
-            )
+        volts = nominal_v(conversion, circuit.sources)
+        seen: set[str] = set()
+        for _, place in reversed(string):
+            datum = f"{place.ref}.N"
+            if datum in seen:
+                continue
+            seen.update(circuit.potentials(datum, volts))
+            for loop in circuit.loops(datum, volts)[:1]:
+                yield Finding(
+                    rule="sensing.bars-in-a-loop",
+                    level="stop",
+                    about=(loop.source.module,),
+                    text=f"The bars as described close a loop through {loop.source.module} that does not add up, by {loop.volts:.1f} V: that is a short circuit. Correct busbars.csv, and lay no bar before this is right.",
+                    value=loop.volts,
+                    limit=0.0,
+                    unit="V",
+                    basis=PHYSICS,
+                    caution=HV_CAUTION,
+                )
 
 
 def no_volts(conversion: Conversion) -> Iterator[Finding]:
