@@ -16,7 +16,7 @@ from halfshaft.studies.sensing.probing import ProbeFault, Prober, Told, faults_o
 from halfshaft.studies.sensing.sheets import ProbedModule, ProbeSheet
 
 # Half explanations that are followed at once, and faults that one may hold.
-BEAM = 16
+BEAM = 6
 MOST_FAULTS = 24
 MOST_EXPLANATIONS = 6
 

@@ -97,12 +97,13 @@ class Prober:
             volts.update(walk.potentials(sizes))
             error_v.update(walk.distances(errors))
         told = []
+        flipped = self._flipped(faults)
         for reading, (red, black) in zip(self.readings, ends, strict=True):
             if red is None or black is None:
                 told.append(Told(math.inf, 0.0))
                 continue
             up, down = roots[red], roots[black]
-            value = (volts[up] - volts[down]) * self._sign(reading.number, faults)
+            value = (volts[up] - volts[down]) * (-1 if reading.number in flipped else 1)
             told.append(Told(value, METER_SHARE * abs(value) + METER_V + abs(error_v[up] - error_v[down])))
         return told
 
@@ -121,14 +122,15 @@ class Prober:
             ]
         return self._walked[turned]
 
-    def _sign(self, line: int, faults: Sequence[ProbeFault]) -> int:
-        """Minus one where the leads were held the other way round."""
-        owner = self.sheet.owners[line]
-        flips = sum(
-            (fault.kind == "leads" and fault.module == owner) or (fault.kind == "leads at one line" and fault.line == line)
-            for fault in faults
-        )
-        return -1 if flips % 2 else 1
+    def _flipped(self, faults: Sequence[ProbeFault]) -> set[int]:
+        """Lines at which the leads were held the other way round."""
+        lines: set[int] = set()
+        for fault in faults:
+            if fault.kind == "leads at one line":
+                lines ^= {fault.line}
+            elif fault.kind == "leads":
+                lines ^= {number for number, owner in self.sheet.owners.items() if owner == fault.module}
+        return lines
 
     def _taps_at_pins(self, faults: Sequence[ProbeFault]) -> dict[str, str | None]:
         """By pin, the tap whose wire is there, or None where it hangs on nothing."""

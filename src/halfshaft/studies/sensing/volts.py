@@ -22,9 +22,9 @@ SAME_V = 1e-6
 Join = tuple[str, str]
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Source:
-    """Cells of one module between two nodes; `cells` of them one after another."""
+    """Cells of one module between two nodes; `cells` of them one after another. Each is itself and no other: keys of tables of volts."""
 
     module: str
     plus: str
