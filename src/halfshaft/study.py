@@ -232,4 +232,10 @@ class Study:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, those of boards and cutting plans too, stops first."""
-        return in_order([*self.design_findings, *board_findings(self.boards), *stock_short(self.batch)])
+        return in_order(
+            [
+                *self.design_findings,
+                *board_findings({**self.boards, **(self.sensing.boards if self.sensing else {})}),
+                *stock_short(self.batch),
+            ]
+        )

@@ -21,6 +21,7 @@ from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.sensing import cell_sensing
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
@@ -46,6 +47,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) ->
         spare,
         connectors,
         tests,
+        cell_sensing,
         fuses,
         parts,
         holes,
