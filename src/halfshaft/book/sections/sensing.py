@@ -94,7 +94,8 @@ def _probing(study: Study) -> list[Block]:
         para("Fill this sheet before any plug is put on its sense board: bars bolted, plugs in the hand. Red lead on the first pin, black on the second, and write the sign as the meter shows it: a value without a sign counts as not read. From the lowest module up: nought to the module below, then cell by cell, then the sum to the minus pole of the box."),
         small("Passes: one cell between its stop and its full volts (catalogue of the module); nought within 0.1 V (common practice). All cells of a pack should be close to each other. The same lines to fill on a screen are in the folder tests; “halfshaft test” reads them back, and names which taps are reversed and which module or plug it comes from. A spreadsheet may drop a plus: write “plus 3.65” there."),
     ]  # fmt: skip
-    for sheet in study.probe_sheets.values():
+    for number_of, sheet in enumerate(study.probe_sheets.values()):
+        blocks += [{"kind": "break"}] if number_of else []
         blocks.append(heading(f"Box {sheet.box} ({sheet.name}): {len(sheet.modules)} modules, {len(sheet.readings)} lines"))
         for module in sheet.modules:
             blocks += _plug(sheet, module)
@@ -124,7 +125,7 @@ def _plug(sheet: ProbeSheet, module: ProbedModule) -> list[Block]:
         rows.append([*row, *(_cells(lines[index + half]) if index + half < len(lines) else [""] * len(row))])
     plug = module.pins[0].rpartition(".")[0]
     looks = f", plus end to the {module.plus_looks}" if module.plus_looks in ("front", "rear", "left", "right") else ""
-    return [para(f"{module.ref} at plug {plug}{looks}."), table(columns, rows, size=SIZE, group=0)]
+    return [heading(f"{module.ref} at plug {plug}{looks}"), table(columns, rows, size=SIZE, group=0)]
 
 
 def _cells(item: Reading) -> list[Cell]:

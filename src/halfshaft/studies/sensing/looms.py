@@ -81,7 +81,7 @@ def _add_box(conversion: Conversion, item: SenseBox, tables: _Tables) -> None:
         )
     )
     wires = [*_module_wires(item), *links]
-    shades = shades_of(conversion)
+    shades = shades_of()
     section_mm2 = section_of(conversion)
     tables.wires += [
         Wire(
@@ -238,12 +238,12 @@ def class_of(conversion: Conversion) -> str:
     return max(listed, key=lambda ref: (counts[ref], -listed.index(ref)))
 
 
-def shades_of(conversion: Conversion) -> list[str]:
+def shades_of() -> list[str]:
     """Colours in the order in which wires of one plug get them: whole ones in the order of IEC 60757, then with a tracer.
 
     Pink stands where orange would, so that red and yellow stay apart. No two neighbours are alike.
 
-    >>> shades_of(None)[:12]  # doctest: +SKIP
+    >>> shades_of()[:12]
     ['BK', 'BN', 'RD', 'PK', 'YE', 'GN', 'BU', 'VT', 'GY', 'WH', 'BK-WH', 'BN-WH']
     """
     order = ["PK" if code == "OG" else code for code in colours() if code != "PK"]
