@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -26,7 +27,7 @@ Pin = tuple[int, int]
 
 def made_up(*, modules: int, cells: int) -> Conversion:
     """The demo with one long box: so many modules in a row, each with so many cells, and boards with six plugs each."""
-    demo = read_folder(DEMO)
+    demo = _demo()
     module = _part(demo.part["AT-MOD8"], cells)
     board = _board(demo.part["AT-SENSE"], cells)
     kind = demo.modules[0].model_copy(update={"cells_in_series": cells})
@@ -46,9 +47,14 @@ def made_up(*, modules: int, cells: int) -> Conversion:
         joints=(),
         devices=(
             *(item for item in demo.devices if not item.ref.startswith("SB")),
-            *(template.model_copy(update={"ref": f"SB{n + 1}", "x_mm": 116.0 * 6 * n + 250, "y_mm": -110.0, "z_mm": 440.0}) for n in range(boards)),
+            *(template.model_copy(update={"ref": f"SB{n + 1}", "x_mm": 116.0 * 6 * n + 50, "y_mm": -110.0, "z_mm": 440.0}) for n in range(boards)),
         ),
     )  # fmt: skip
+
+
+@cache
+def _demo() -> Conversion:
+    return read_folder(DEMO)
 
 
 def _place(like: ModulePlace, number: int) -> ModulePlace:
