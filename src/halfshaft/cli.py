@@ -29,6 +29,7 @@ STUDIES = (
     "parts",
     "batch",
     "tests",
+    "sensing",
     "findings",
 )
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}

@@ -9,6 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import ACTS, Changes, Figure
@@ -43,6 +44,11 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
     "tests": lambda study: {**study.readings, **({BUS: study.bus_readings} if study.bus_readings else {})},
+    "sensing": lambda study: {
+        "looms": study.sensing.routing.looms if study.sensing else (),
+        "tap_volts": study.tap_volts,
+        "sheets": {name: sheet.readings for name, sheet in study.probe_sheets.items()},
+    },
     "findings": lambda study: study.findings,
 }
 
@@ -350,6 +356,17 @@ def _tests(study: Study) -> str:
     return _table(("loom", "no", "between", "and", "quantity", "expect", "passes", "wires", "state"), rows)
 
 
+def _sensing(study: Study) -> str:
+    volts = {item.pin: item for item in study.tap_volts}
+    rows = []
+    for laid in study.sensing.routing.wires.values() if study.sensing else ():
+        wire, tap = laid.wire, volts.get(laid.wire.to_pin)
+        told = (tap.to_module_minus_v, tap.to_pack_minus_v) if tap else (None, None)
+        shown = ("" if value is None else f"{value:+.2f}" for value in told)
+        rows.append((wire.loom, wire.ref, wire.from_pin, wire.to_pin, wire.colour, laid.length.cut_mm if laid.length else "no way", *shown))
+    return _table(("loom", "wire", "from", "to", "colour", "cut mm", "V to module -", "V to pack -"), rows)
+
+
 def _expected(reading: Reading) -> str:
     return "open" if reading.expected is None else f"{reading.expected:.1f} {reading.unit}"
 
@@ -382,13 +399,16 @@ def diagnosis_words(diagnosis: Diagnosis) -> str:
         lines.append(f"  speak against it, as they pass: {_number_words([item.reading.number for item in diagnosis.unexpected])}")
     if failed:
         lines.append("  Put it right, then measure the whole loom again: one fault can hide another.")
+    if any(item.reading.quantity == "voltage" for item in failed):
+        lines += ["  Put no sense plug on its board before every line passes: a reversed one destroys the board.", f"  {HV_CAUTION}"]
     return "\n".join(lines)
 
 
 def _line_words(item: Measured) -> str:
     assert item.found is not None
     reading = item.reading
-    found = "open" if math.isinf(item.found) else f"{item.found:g} {reading.unit}"
+    sign = "+" if reading.quantity == "voltage" else ""
+    found = "open" if math.isinf(item.found) else f"{item.found:{sign}g} {reading.unit}"
     return f"{reading.number}: {reading.between[0]} to {reading.between[1]}, {reading.state}: {found}; passes {_limits(reading)}"
 
 
@@ -468,5 +488,6 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "parts": _parts,
     "batch": _batch,
     "tests": _tests,
+    "sensing": _sensing,
     "findings": _findings,
 }

@@ -49,6 +49,11 @@ from halfshaft.studies.pack.reach import Reach, reaches
 from halfshaft.studies.pack.rules import pack_findings
 from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
+from halfshaft.studies.sensing.diagnosis import diagnose_volts
+from halfshaft.studies.sensing.looms import sensing_conversion
+from halfshaft.studies.sensing.rules import sensing_findings
+from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
+from halfshaft.studies.sensing.volts import TapVolts, tap_volts
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
@@ -130,6 +135,22 @@ class Study:
         return reaches(self.conversion, self.pack.studs) if self.pack else ()
 
     @cached_property
+    def sensing(self) -> Study | None:
+        """The sense looms inside the battery boxes, studied like any others; None where none are led."""
+        inside = sensing_conversion(self.conversion)
+        return None if inside is None else Study(inside)
+
+    @cached_property
+    def tap_volts(self) -> tuple[TapVolts, ...]:
+        """The signed volts to expect at every cell tap."""
+        return tap_volts(self.conversion)
+
+    @cached_property
+    def probe_sheets(self) -> dict[str, ProbeSheet]:
+        """The sheets that are filled before any sense plug is put on its board, by their names."""
+        return probe_sheets(self.conversion)
+
+    @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
         boards = ((laid.loom.ref, lay_board(self.conversion, laid, self.splice_places)) for laid in self.routing.looms)
@@ -176,12 +197,18 @@ class Study:
 
     @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
-        """What may be filled: by loom the sheet to fill by hand and the one for a tester; and the bus."""
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; and cell volts by box."""
         looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
-        return {BUS: (self.bus_readings,), **looms} if self.bus_readings else {**looms}
+        bus = {BUS: (self.bus_readings,)} if self.bus_readings else {}
+        inside = self.sensing.test_sheets if self.sensing else {}
+        return {**bus, **looms, **inside, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
 
     def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
-        """What a filled sheet of one loom, or of the bus, says."""
+        """What a filled sheet of one loom, of the bus, or of the cells in one box says."""
+        if name in self.probe_sheets:
+            return diagnose_volts(self.probe_sheets[name], measured)
+        if self.sensing and name in self.sensing.benches:
+            return self.sensing.diagnosis(name, measured)
         bench = self.benches.get(name) or self.bus_bench
         assert bench is not None
         return diagnose(bench, measured)
@@ -238,6 +265,7 @@ class Study:
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
                 *bar_findings(self.conversion, self.pack),
@@ -248,4 +276,10 @@ class Study:
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, those of boards and cutting plans too, stops first."""
-        return in_order([*self.design_findings, *board_findings(self.boards), *stock_short(self.batch)])
+        return in_order(
+            [
+                *self.design_findings,
+                *board_findings({**self.boards, **(self.sensing.boards if self.sensing else {})}),
+                *stock_short(self.batch),
+            ]
+        )

@@ -21,6 +21,7 @@ from halfshaft.model.car import LoadState, RaisedWeighing
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding
 from halfshaft.model.pack import Busbar
+from halfshaft.model.parts import Connector
 from halfshaft.model.references import key_of
 from halfshaft.model.spaces import KeepOut
 from halfshaft.model.wires import BoardWay, Nearby, Splice
@@ -141,6 +142,32 @@ def all_in_string(number: int) -> Change:
 def no_bars(conversion: Conversion) -> Conversion:
     """Neither bars nor joints described."""
     return changed(conversion, busbars=(), joints=())
+
+
+def board_part(change: Callable[[Connector], Connector | None]) -> Change:
+    """The sense board with its connectors changed, or left out."""
+
+    def with_connectors(conversion: Conversion) -> Conversion:
+        made = tuple(new for item in conversion.part["AT-SENSE"].connectors if (new := change(item)) is not None)
+        return row("parts", "AT-SENSE", connectors=made)(conversion)
+
+    return with_connectors
+
+
+def plugs_of_board(*refs: str) -> Change:
+    """The sense board with these connectors only."""
+    return board_part(lambda item: item if item.ref in refs else None)
+
+
+def taps_of_plug(ref: str, taps: int) -> Change:
+    """The sense board with only so many ways for taps in one of its plugs."""
+
+    def change(item: Connector) -> Connector:
+        ways = [cavity for cavity in item.cavities if cavity.role == "cell_tap"][:taps]
+        kept = tuple(cavity for cavity in item.cavities if cavity.role != "cell_tap" or cavity in ways)
+        return item.model_copy(update={"cavities": kept}) if item.ref == ref else item
+
+    return board_part(change)
 
 
 def supply(**fields: Any) -> Change:
@@ -594,6 +621,34 @@ CASES = [
     Case(
         rule="wires.old-wire-unanswered", do=(row("old_wires", "OW01", answer=""),), level="fix", about=("OW01", "OL.A.9"),
         basis="common practice",
+    ),
+    # Sense board SB2 put ahead of box B2, whose rear wall is at x 263.
+    Case(
+        rule="sensing.no-board", do=(row("devices", "SB2", x_mm=400.0),), level="fix", about=("B2",), value=0, limit=1, unit="boards",
+        basis="common practice", caution="High voltage",
+    ),
+    Case(
+        rule="sensing.few-plugs", do=(plugs_of_board("A", "J1", "J2", "J3"),), level="fix", about=("B3", "M12", "M13"), value=3, limit=5, unit="plugs",
+        count=3, basis="common practice", caution="High voltage",
+    ),
+    # Eight taps where the module has nine; the board is the same in all three boxes.
+    Case(
+        rule="sensing.plug-differs", do=(taps_of_plug("J1", 8),), level="fix", about=("M01", "SB1.J1"), value=8, limit=9, unit="ways", count=3,
+        basis="common practice", caution="High voltage",
+    ),
+    Case(rule="sensing.no-plug-place", do=(module("B2", "M06", plus_end=None),), level="fix", about=("M06",), basis="common practice"),
+    # 13 wires from each of four modules and four of the chain, 1.4 mm each; modules end at 425, and the lid's inside is at 435.
+    Case(
+        rule="sensing.no-room", do=(box("B1", z_max_mm=437), row("devices", "SB1", z_mm=420.0)), level="fix", about=("B1", "IB1"),
+        value=1.1 * least_circle([1.4] * 56).diameter_mm, limit=10, unit="mm", basis="common practice", caution="High voltage",
+    ),
+    # A bar from plus of M02 to plus of M03, which is minus of M02 already: eight cells of 3.65 V.
+    Case(
+        rule="sensing.bars-in-a-loop", do=(more("busbars", Busbar(ref="BB99", box="B1", from_stud="M02.P", to_stud="M03.P", wide_mm=20, thick_mm=3, length_mm=90)),),
+        level="stop", about=("M02",), value=29.2, limit=0, unit="V", basis="common practice", caution="High voltage",
+    ),
+    Case(
+        rule="sensing.no-volts", do=(without("busbars", "BB04"),), level="fix", about=("M01",), count=2, basis="common practice", caution="High voltage",
     ),
 ]  # fmt: skip
 

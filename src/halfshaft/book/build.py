@@ -72,9 +72,12 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say, c
 
     say("laying the boards")
     stops = sum(finding.level == "stop" for finding in study.findings)
+    # The looms inside the battery boxes are drawn, labelled and tested like the others.
+    owners = [owner for owner in (study, study.sensing) if owner]
+    owner_of = {ref: owner for owner in owners for ref in owner.boards}
     drawings = {
-        ref: board_drawing(study.conversion, study.routing.loom(ref), board, study.wires, board_number(study, ref), stops)
-        for ref, board in study.boards.items()
+        ref: board_drawing(owner.conversion, owner.routing.loom(ref), owner.boards[ref], owner.wires, board_number(owner, ref), stops)
+        for ref, owner in owner_of.items()
     }
     say("drawing the wiring diagrams")
     diagrams = diagrams_of(study.conversion, study.wires)
@@ -86,16 +89,20 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say, c
     )
     for ref, drawing in drawings.items():
         say(f"drawing board {ref}")
-        _put_board(study, ref, drawing, correction, put)
+        _put_board(owner_of[ref], ref, drawing, correction, put)
     say("labels and lists")
-    labels = labels_of(study.conversion, study.routing, diagrams.references.wires)
+    labels = [label for owner in owners for label in labels_of(owner.conversion, owner.routing, diagrams.references.wires)]
     if labels:
         put(
             drawing_pdf(label_pages(labels, study.conversion.job.revision)),
             Item(file="labels/labels.pdf", title="Wire labels, A4 to cut", kind="labels"),
         )
     put(_csv(label_list(labels)), Item(file="labels/labels.csv", title="Wire labels for a label printer", kind="labels"))
-    _put_tests(study, put)
+    for owner in owners:
+        _put_tests(owner, put)
+    for sheet in study.probe_sheets.values():
+        item = Item(file=f"tests/{sheet.name}.csv", title=f"Cell taps of box {sheet.box}, volts before plugging", kind="tests")
+        put(blank_sheet(sheet.name, sheet.readings), item)
     put(
         svg(side_view(study.conversion, study.mass)).encode(),
         Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"),

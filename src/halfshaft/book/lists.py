@@ -46,6 +46,7 @@ def lists_of(study: Study) -> list[Listing]:
         _run_out(study),
         _runs(study),
         _spare(study),
+        *_sensing(study),
     ]
 
 
@@ -328,6 +329,36 @@ def change_list(changes: Changes) -> Listing:
     ]  # fmt: skip
     header = ("step", "what", "ref", "of it", "was", "is", "unit", "to do", "why", "see also", "minutes", "EUR", "caution", "done by")
     return Listing("changes", f"What changed since {changes.before}", header, rows)
+
+
+def _sensing(study: Study) -> list[Listing]:
+    """Wires inside the battery boxes, and what stands at each tap; nothing where none are led."""
+    if study.sensing is None:
+        return []
+    volts = {item.pin: item for item in study.tap_volts}
+    rows: list[Sequence[Value]] = []
+    for loom in study.sensing.routing.looms:
+        for laid in loom.wires:
+            wire, tap = laid.wire, volts.get(laid.wire.to_pin)
+            rows.append(
+                (
+                    loom.loom.ref, wire.ref, wire.meaning, wire.from_pin, wire.to_pin, wire.colour, wire.section_mm2, wire.insulation_class,
+                    laid.length.cut_mm if laid.length else None, tap.to_module_minus_v if tap else None, tap.to_pack_minus_v if tap else None,
+                )
+            )  # fmt: skip
+    header = (
+        "loom", "wire", "meaning", "from", "to", "colour", "section, mm2", "class", "cut, mm", "expect to module minus, V", "expect to pack minus, V",
+    )  # fmt: skip
+    lines = [
+        (sheet.name, item.number, *item.between, item.expected, item.low, item.high, item.state, None, None)
+        for sheet in study.probe_sheets.values()
+        for item in sheet.readings
+    ]
+    columns = ("sheet", "no", "red", "black", "expect, V", "from", "to", "state", "found", "by")
+    return [
+        Listing("sense-wires", "Cell sense wires", header, rows),
+        Listing("sense-volts", "Cell taps, volts before plugging", columns, lines),
+    ]
 
 
 def label_list(labels: list[Label]) -> Listing:

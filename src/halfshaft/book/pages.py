@@ -24,6 +24,7 @@ from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
+from halfshaft.book.sections.sensing import cell_sensing
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
 from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
@@ -54,6 +55,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         spare,
         connectors,
         tests,
+        cell_sensing,
         fuses,
         parts,
         holes,
