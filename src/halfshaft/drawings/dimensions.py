@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -16,6 +17,8 @@ PAST_MM, ABOVE_MM, FROM_THING_MM, ORIGIN_MM = 2.0, 1.0, 1.0, 0.9
 HALF_HEAD_DEG = 7.5
 # A shorter line has its arrows outside, pointing at each other.
 OUTSIDE_UNDER_MM = 10.0
+# Two places as near as this are one.
+NOTHING_MM = 0.005
 
 
 def words_of(length_mm: float) -> str:
@@ -48,9 +51,20 @@ LEVEL, UPRIGHT = Axis(False), Axis(True)
 
 
 def dimension(
-    sketch: Sketch, axis: Axis, ends: tuple[float, float], *, thing: float, line: float, value_mm: float, height_mm: float
+    sketch: Sketch,
+    axis: Axis,
+    ends: tuple[float, float],
+    *,
+    thing: float,
+    line: float,
+    value_mm: float,
+    height_mm: float,
+    short_at_low: bool = False,
 ) -> None:
-    """One dimension between two places along an axis: the thing ends at `thing` aside, the line lies at `line` aside."""
+    """One dimension between two places along an axis: the thing ends at `thing` aside, the line lies at `line` aside.
+
+    A figure without room between stands beyond the far end, or beyond the near one where `short_at_low` says so.
+    """
     low, high = sorted(ends)
     away = math.copysign(1.0, line - thing)
     for along in (low, high):
@@ -66,7 +80,8 @@ def dimension(
         _head(sketch, axis, low, line, -1.0, height_mm)
         _head(sketch, axis, high, line, 1.0, height_mm)
     # Where the figure is wider than its room it stands over the arrow outside.
-    middle = (low + high) / 2 if width < high - low - 0.5 else high + width / 2 + 1.0
+    beyond = width / 2 + 1.0
+    middle = (low + high) / 2 if width < high - low - 0.5 else low - beyond if short_at_low else high + beyond
     sketch.text(axis.above(middle, line), words, height_mm, style=FIGURE, anchor="middle", angle_deg=axis.reads_deg)
 
 
@@ -91,6 +106,15 @@ def running(
         if value:
             _head(sketch, axis, along, line, -math.copysign(1.0, along - origin), height_mm * 0.7)
         _end_figure(sketch, axis, shown_at, line + away * (PAST_MM + 3.2), away, words_of(value), height_mm)
+
+
+def chain(sketch: Sketch, axis: Axis, places: Sequence[tuple[float, float]], *, thing: float, line: float, height_mm: float) -> None:
+    """Dimensions one after another along one line: (place on the paper, millimetres) each."""
+    for index, ((start, one), (end, other)) in enumerate(itertools.pairwise(places)):
+        if other - one > NOTHING_MM:
+            dimension(
+                sketch, axis, (start, end), thing=thing, line=line, value_mm=other - one, height_mm=height_mm, short_at_low=index == 0
+            )
 
 
 def running_depth(values: Sequence[float], height_mm: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from halfshaft.drawings.shapes import INK, Sketch, Style, shortened, text_width_mm
+from halfshaft.drawings.shapes import HV_FILL, INK, Sketch, Style, shortened, text_width_mm
 from halfshaft.drawings.views import marks, things
 from halfshaft.drawings.views.shown import Shown
 from halfshaft.studies.looms.geometry import Place
@@ -58,7 +58,7 @@ def _module_sample(sketch: Sketch, at: Place) -> None:
 
 
 def _cable_sample(sketch: Sketch, at: Place) -> None:
-    for width, colour in ((1.0, INK), (0.7, things.HV_FILL)):
+    for width, colour in ((1.0, INK), (0.7, HV_FILL)):
         sketch.line(at, (at[0] + SAMPLE_MM, at[1]), Style("HV_CABLE", width, colour))
 
 

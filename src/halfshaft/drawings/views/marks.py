@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from halfshaft.drawings.dimensions import LEVEL, dimension
 from halfshaft.drawings.shapes import INK, PAPER, SOFT_TEXT, Anchor, Sketch, Style, Text, box_of
@@ -19,7 +20,7 @@ BEFORE = Style("CG", 0.25)
 BEFORE_DISC = Style("CG", 0.25, INK, PAPER)
 NOW = Style("CG", 0.35, INK, PAPER)
 NOW_DARK = Style("CG", 0.0, None, INK)
-BEFORE_RADIUS_MM, CROSS_MM, NOW_RADIUS_MM = 2.4, 3.6, 1.9
+BEFORE_RADIUS_MM, CROSS_MM, NOW_RADIUS_MM, ONE_MARK_MM = 2.4, 3.6, 1.9, 5.0
 LOAD, SMALL = Style("LOAD_TEXT", 0.25), SOFT_TEXT
 # What stands below the ground line of the side view.
 BELOW_GROUND_MM, BESIDE_WHEEL_MM = 16.0, 8.5
@@ -37,6 +38,9 @@ def draw_centres(sketch: Sketch, view: View, result: MassResult, ground: Ground)
         rect = (at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)
         ground.solids.append(rect)
         wanted.append(Wanted(words=_centre_words(view, stand, word), outline=corners_of(rect), inside=False, bold=word == "now"))
+    if len(wanted) == 2 and math.dist(wanted[0].outline[0], wanted[1].outline[0]) < ONE_MARK_MM:
+        # Two marks over each other are named together.
+        return [replace(wanted[0], words=f"{wanted[1].words}, {wanted[0].words}")]
     return wanted
 
 

@@ -7,7 +7,7 @@ from halfshaft.drawings.projection import first_angle
 from halfshaft.drawings.shapes import SOFT_TEXT, Drawing, Sketch, shortened
 from halfshaft.drawings.sheet import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, Title, dots, scale_bar, title_block
 from halfshaft.drawings.views.eyes import PLAN, REAR, SIDE
-from halfshaft.drawings.views.key import LINE_MM, draw_entries, draw_signs, entries
+from halfshaft.drawings.views.key import draw_entries, draw_signs, entries
 from halfshaft.drawings.views.marks import BELOW_GROUND_MM, BESIDE_WHEEL_MM
 from halfshaft.drawings.views.picture import EDGE_MM, TITLE_MM, draw_view, extent
 from halfshaft.drawings.views.shown import shown
@@ -17,7 +17,9 @@ from halfshaft.studies.mass import MassResult
 
 # Reductions of ISO 5455.
 ISO_SCALES = (5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000)
-ROOM_MM, BETWEEN_MM, BAR_MM = 4.0, 6.0, 100.0
+ROOM_MM, BETWEEN_MM, BAR_MM, BAR_ROOM_MM = 4.0, 6.0, 100.0, 20.0
+# Names need a column so wide.
+NAMES_MM = 50.0
 
 
 def car_number(conversion: Conversion) -> str:
@@ -42,43 +44,34 @@ def car_sheet(conversion: Conversion, routing: Routing, result: MassResult) -> D
     side_left = rear_left + (rear[2] - rear[0]) / one_to + 2 * EDGE_MM + BETWEEN_MM
     side_right = min(side_left + (side[2] - side[0]) / one_to + 4 * EDGE_MM, right - ROOM_MM)
     ground = top - ROOM_MM - TITLE_MM - max(side[3], rear[3]) / one_to
-    plan_top = ground + side[1] / one_to - BELOW_GROUND_MM
+    # What height is left over goes above, between and below the views.
+    spare = (spare_high - high / one_to) / 3
+    ground -= spare / 2
+    plan_top = ground + side[1] / one_to - BELOW_GROUND_MM - spare
     plan_base = plan_top - TITLE_MM - BESIDE_WHEEL_MM - plan[3] / one_to
     plan_bottom = plan_base + plan[1] / one_to - BESIDE_WHEEL_MM
     x = side_left + (side_right - side_left - (side[2] - side[0]) / one_to) / 2 - side[0] / one_to
     left_out: list[str] = []
     for eye, origin, room in (
-        (SIDE, (x, ground), (side_left, plan_top, side_right, top - ROOM_MM)),
+        (SIDE, (x, ground), (side_left, plan_top + spare, side_right, top - ROOM_MM - spare / 2)),
         (PLAN, (x, plan_base), (side_left, plan_bottom, side_right, plan_top)),
-        (REAR, (rear_left + EDGE_MM - rear[0] / one_to, ground), (rear_left, plan_top, side_left - BETWEEN_MM, top - ROOM_MM)),
+        (
+            REAR,
+            (rear_left + EDGE_MM - rear[0] / one_to, ground),
+            (rear_left, plan_top + spare, side_left - BETWEEN_MM, top - ROOM_MM - spare / 2),
+        ),
     ):
         sketch.text((room[0], room[3] - 3.5), eye.title, 2.5, style=SOFT_TEXT)
         left_out += draw_view(sketch, eye, one_to, things, result, origin=origin, room=(room[0], room[1], room[2], room[3] - 4.5))
     rows = entries(things)
-    signs_end = draw_signs(sketch, rear_left, plan_top - 4.0, side_left - BETWEEN_MM - rear_left, has_height=result.donor.z_mm is not None)
-    _names(
-        sketch,
-        rows,
-        (rear_left, side_left - BETWEEN_MM, side_right, right - ROOM_MM),
-        (bottom + 22.0, signs_end - 5.0, top - ROOM_MM, bottom + BLOCK_HEIGHT_MM + ROOM_MM),
-    )
+    signs_end = draw_signs(sketch, rear_left, plan_top, side_left - BETWEEN_MM - rear_left, has_height=result.donor.z_mm is not None)
+    if right - ROOM_MM - side_right >= NAMES_MM:
+        draw_entries(sketch, rows, side_right + 4.0, bottom + BLOCK_HEIGHT_MM + ROOM_MM, right - ROOM_MM, top - ROOM_MM, columns=1)
+    else:
+        draw_entries(sketch, rows, rear_left, bottom + BAR_ROOM_MM, side_left - BETWEEN_MM, signs_end - 5.0, columns=1)
     scale_bar(sketch, left + ROOM_MM + 2.0, bottom + 6.0, BAR_MM, upright=False)
     _block(sketch, conversion, one_to, left_out)
     return Drawing(paper.width_mm, paper.height_mm, tuple(sketch.shapes), title=f"{conversion.job.name}, {car_number(conversion)}")
-
-
-def _names(
-    sketch: Sketch, rows: list[tuple[str, str]], xs: tuple[float, float, float, float], ys: tuple[float, float, float, float]
-) -> None:
-    """Which ref is what: in the column right of the views where it is wide enough, else below the marks."""
-    first_left, first_right, second_left, second_right = xs
-    first_bottom, first_top, second_top, second_bottom = ys
-    below, beside = max(int((first_top - first_bottom) / LINE_MM), 0), max(int((second_top - second_bottom) / LINE_MM), 0)
-    if second_right - second_left >= 50.0:
-        draw_entries(sketch, rows, second_left + 4.0, second_bottom, second_right, second_top, columns=1)
-    elif below:
-        draw_entries(sketch, rows, first_left, first_bottom, first_right, first_top, columns=1)
-    assert beside
 
 
 def _block(sketch: Sketch, conversion: Conversion, one_to: int, left_out: list[str]) -> None:

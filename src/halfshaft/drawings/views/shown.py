@@ -60,7 +60,8 @@ class Shown:
             xs, ys = zip(*space.polygon_mm, strict=True)
             yield Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
         for box in self.conversion.boxes:
-            yield from (block_of(item) for item in (*box.modules, *box.plates))
+            yield from (block_of(module) for module in box.modules)
+            yield from (block_of(plate) for plate in box.plates)
         for cable in self.cables:
             yield from (Block(*place, *place) for place in cable.places)
 

@@ -117,7 +117,7 @@ def _box_drawer(sketch: Sketch, view: View, shown: Shown, box: Box, ground: Grou
             rect_of_module = view.rect(block_of(module))
             sketch.polygon(corners_of(rect_of_module), MODULE)
             ground.solids.append(rect_of_module)
-            _plus_end(sketch, view, module)
+            plus_sign(sketch, view, module, PLUS_MM)
         count = len(box.modules)
         return [_named(view, shown, block_of(box), f"{box.ref}, {count} module{'' if count == 1 else 's'}")]
 
@@ -152,20 +152,20 @@ def write_module_numbers(sketch: Sketch, view: View, shown: Shown, ground: Groun
                 break
 
 
-def _plus_end(sketch: Sketch, view: View, module: ModulePlace) -> None:
+def plus_sign(sketch: Sketch, view: View, module: ModulePlace, size_mm: float) -> None:
     """A plus sign at the end that the plus stud is at, where that end is seen from the side."""
     if module.plus_end is None:
         return
     direction = DIRECTIONS[module.plus_end]
     aside, up = direction[view.eye.across], direction[view.eye.up]
     left, bottom, right, top = view.rect(block_of(module))
-    if (aside, up) == (0, 0) or min(right - left, top - bottom) < PLUS_MM + 0.6 or max(right - left, top - bottom) < 3 * PLUS_MM:
+    if (aside, up) == (0, 0) or min(right - left, top - bottom) < size_mm + 0.6 or max(right - left, top - bottom) < 3 * size_mm:
         return
-    inset = PLUS_MM / 2 + 0.6
+    inset, half = 0.9 * size_mm, size_mm / 2
     x = (left + right) / 2 + aside * ((right - left) / 2 - inset)
     y = (bottom + top) / 2 + up * ((top - bottom) / 2 - inset)
-    sketch.line((x - PLUS_MM / 2, y), (x + PLUS_MM / 2, y), PLUS)
-    sketch.line((x, y - PLUS_MM / 2), (x, y + PLUS_MM / 2), PLUS)
+    sketch.line((x - half, y), (x + half, y), PLUS)
+    sketch.line((x, y - half), (x, y + half), PLUS)
 
 
 def _hidden_boxes(sketch: Sketch, view: View, shown: Shown) -> None:
