@@ -81,13 +81,14 @@ def _misplaced_l(conversion: Conversion, device: Device, block: Block) -> float:
         if not _inside(device, block_of(box)):
             wrong += block.shared_l(block_of(box))
     for space in conversion.spaces:
-        room = _room(space)
-        if room is not None and _inside(device, room):
+        room = block_round(space)
+        if _inside(device, room):
             wrong += block.volume_l - block.shared_l(room)
     return wrong
 
 
-def _room(space: Space) -> Block:
+def block_round(space: Space) -> Block:
+    """The block round a space."""
     xs, ys = zip(*space.polygon_mm, strict=True)
     return Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
 

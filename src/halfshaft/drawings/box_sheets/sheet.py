@@ -187,6 +187,6 @@ def _foot(sketch: Sketch, conversion: Conversion, box: Box, layout: Layout) -> N
 def _notes(box: Box, space: Space) -> tuple[str, ...]:
     """What the drawing leaves open, and the caution, as lines as wide as the tables."""
     plugs = f"Thick black edge: wall of the plugs ({space.plugs_look})." if space.plugs_look else "The wall of the plugs is not said."
-    about = f"Thick grey edge: cooled face. {plugs} Cut-outs, seals, vent, lid and its screws are not described here; lengths are before coating."
+    about = f"Thick grey edge: cooled face. {plugs} Cut-outs, seals, vent, lid and its screws are not described here."
     caution = f"{BATTERY_CAUTION} Modules are live at all times. Local rules and qualified people decide."
     return tuple(line for words in (about, box.note, caution) if words for line in wrapped(words, WORDS_MM, NOTES_MM))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from halfshaft.drawings.scene import Spot, cable_places
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.arrangement.records import Block
-from halfshaft.studies.device_blocks import block_of, device_block
+from halfshaft.studies.device_blocks import block_of, block_round, device_block
 from halfshaft.studies.looms.routing import Routing
 
 # A lighter device is shown only where it carries high voltage.
@@ -56,9 +56,7 @@ class Shown:
         yield from (device.block for device in self.devices)
         yield from (block_of(keep_out) for keep_out in self.conversion.keep_outs)
         yield from (block_of(room) for room in self.conversion.luggage_rooms if room.is_in != "donor")
-        for space in self.conversion.spaces:
-            xs, ys = zip(*space.polygon_mm, strict=True)
-            yield Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
+        yield from (block_round(space) for space in self.conversion.spaces)
         for box in self.conversion.boxes:
             yield from (block_of(module) for module in box.modules)
             yield from (block_of(plate) for plate in box.plates)

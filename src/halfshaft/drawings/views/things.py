@@ -14,7 +14,7 @@ from halfshaft.drawings.views.shown import Shown, ShownDevice
 from halfshaft.model.boxes import Box, ModulePlace
 from halfshaft.model.spaces import Space
 from halfshaft.studies.arrangement.records import Block
-from halfshaft.studies.device_blocks import block_of
+from halfshaft.studies.device_blocks import block_of, block_round
 from halfshaft.studies.looms.geometry import Path, Place
 from halfshaft.studies.module_places import DIRECTIONS
 
@@ -63,6 +63,8 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
     for _, draw in sorted(_solids(view, shown, ground, sketch), key=lambda item: -view.eye.far_away(item[0])):
         wanted += draw()
     _hidden_boxes(sketch, view, shown)
+    for space in conversion.spaces:
+        _draw_mouth(sketch, view, space)
     # From behind the spaces lie all behind each other: their names are in the other two views.
     return wanted if view.eye is REAR else [*wanted, *later]
 
@@ -179,17 +181,19 @@ def _hidden_boxes(sketch: Sketch, view: View, shown: Shown) -> None:
 
 
 def _draw_space(sketch: Sketch, view: View, space: Space) -> tuple[Place, ...]:
-    """Its outline dashed, and the side from which it is loaded as a thick line."""
-    xs, ys = zip(*space.polygon_mm, strict=True)
-    rect = view.rect(Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm))
-    outline = tuple(view.at((x, y, 0.0)) for x, y in space.polygon_mm) if view.eye is PLAN else corners_of(rect)
+    """Its outline, dashed."""
+    outline = tuple(view.at((x, y, 0.0)) for x, y in space.polygon_mm) if view.eye is PLAN else corners_of(view.rect(block_round(space)))
     sketch.polygon(outline, SPACE)
+    return outline
+
+
+def _draw_mouth(sketch: Sketch, view: View, space: Space) -> None:
+    """The side from which a space is loaded, over everything: a box that stands through its lid is seen to."""
     mouth = MOUTHS[space.loaded_from][("plan", "side", "rear").index(view.eye.ref)]
-    left, bottom, right, top = rect
+    left, bottom, right, top = view.rect(block_round(space))
     edges = {"top": ((left, top), (right, top)), "bottom": ((left, bottom), (right, bottom)), "left": ((left, bottom), (left, top)), "right": ((right, bottom), (right, top))}  # fmt: skip
     if mouth:
         sketch.line(*edges[mouth], SPACE_MOUTH)
-    return outline
 
 
 def hatch(sketch: Sketch, rect: Rect) -> None:
