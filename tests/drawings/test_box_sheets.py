@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from drawings.pictures import outside, overlapping_words, rects, words
@@ -117,7 +119,7 @@ def test_more_modules_take_a_larger_sheet_and_every_one_is_in_the_table(tern):
 def test_figures_of_running_dimensions_move_apart_and_keep_their_order():
     spread = spread_out([0.0, 1.0, 1.5, 30.0], 4.0)
     assert spread == sorted(spread)
-    assert min(b - a for a, b in zip(spread, spread[1:], strict=False)) >= 4.0 - 1e-9
+    assert min(b - a for a, b in itertools.pairwise(spread)) >= 4.0 - 1e-9
     assert spread[3] == 30.0
     assert sum(spread[:3]) == pytest.approx(2.5)
 

@@ -21,7 +21,7 @@ def blocks(draw):
     return low, [start + draw(sizes) for start in low]
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(found=st.lists(blocks(), min_size=1, max_size=5))
 def test_boxes_are_always_inside_the_picture(tern, found):
     template, devices, boxes = tern.boxes[0], list(tern.devices), []

@@ -10,6 +10,8 @@ from halfshaft.drawings.views.shown import Shown
 from halfshaft.studies.looms.geometry import Place
 
 WORDS_MM, LINE_MM, SAMPLE_MM = 2.5, 4.3, 9.0
+# The longest of the marks' words with its sample.
+WIDEST_MM = 90.0
 # Refs longer than this are written straight before their names.
 REF_MM = 13.0
 RULE = Style("FRAME", 0.18)

@@ -6,10 +6,9 @@ import math
 from dataclasses import replace
 
 from halfshaft.drawings.dimensions import LEVEL, dimension
-from halfshaft.drawings.shapes import INK, PAPER, SOFT_TEXT, Anchor, Sketch, Style, Text, box_of
+from halfshaft.drawings.shapes import INK, PAPER, SOFT_TEXT, Anchor, Sketch, Style, Text, box_of, text_width_mm
 from halfshaft.drawings.views.eyes import PLAN, SIDE, View, corners_of
 from halfshaft.drawings.views.labels import Ground, Wanted
-from halfshaft.drawings.wheels import wheels_of
 from halfshaft.model.car import Car
 from halfshaft.studies.looms.geometry import Place
 from halfshaft.studies.mass import MassResult, Stand
@@ -81,20 +80,26 @@ def _write(sketch: Sketch, ground: Ground, at: Place, words: str, *, bold: bool,
 
 def _axles(sketch: Sketch, view: View, car: Car, result: MassResult, ground: Ground) -> None:
     now, before = result.finished, result.donor
-    for x_mm, now_kg, before_kg, limit_kg, anchor in (
-        (0.0, now.front_kg, before.front_kg, car.limits.front_axle_kg, "end"),
-        (car.wheelbase_mm, now.rear_kg, before.rear_kg, car.limits.rear_axle_kg, "start"),
-    ):
-        x, y = view.on_paper((x_mm, 0.0))
-        _arrow_up(sketch, x, y, 9.5)
-        aside = x - 2.2 if anchor == "end" else x + 2.2
-        words_anchor: Anchor = "end" if anchor == "end" else "start"
-        _write(sketch, ground, (aside, y - 5.0), f"{now_kg:.0f} kg", bold=True, anchor=words_anchor, height=3.5)
-        _write(sketch, ground, (aside, y - 9.2), f"before {before_kg:.0f}, limit {limit_kg:.0f}", bold=False, anchor=words_anchor)
     left, right = view.on_paper((0.0, 0.0)), view.on_paper((car.wheelbase_mm, 0.0))
     y = left[1]
+    front = (f"{now.front_kg:.0f} kg", f"before {before.front_kg:.0f}, limit {car.limits.front_axle_kg:.0f}")
+    rear = (f"{now.rear_kg:.0f} kg", f"before {before.rear_kg:.0f}, limit {car.limits.rear_axle_kg:.0f}")
+    widths = [max(text_width_mm(words[0], 3.5, bold=True), text_width_mm(words[1], 2.5)) for words in (front, rear)]
+    ends = _outwards(ground, (left[0] - 2.2, right[0] + 2.2), (widths[0], widths[1]))
+    for x, at, words, anchor in ((left[0], ends[0], front, "end"), (right[0], ends[1], rear, "start")):
+        _arrow_up(sketch, x, y, 9.5)
+        to: Anchor = "end" if anchor == "end" else "start"
+        _write(sketch, ground, (at, y - 5.0), words[0], bold=True, anchor=to, height=3.5)
+        _write(sketch, ground, (at, y - 9.2), words[1], bold=False, anchor=to)
     dimension(sketch, LEVEL, (left[0], right[0]), thing=y - 9.5, line=y - 14.0, value_mm=car.wheelbase_mm, height_mm=2.5)
     ground.texts.append((left[0], y - 15.0, right[0], y - 9.5))
+
+
+def _outwards(ground: Ground, ends: tuple[float, float], widths: tuple[float, float]) -> tuple[float, float]:
+    """Where words before the front axle end and words behind the rear one begin, moved so that both stay in the room and apart."""
+    low, _, high, _ = ground.room
+    first = min(max(ends[0], low + widths[0]), high - widths[1] - 3.0)
+    return first, min(max(ends[1], first + 3.0), high - widths[1])
 
 
 def _arrow_up(sketch: Sketch, x: float, y: float, length: float) -> None:
@@ -110,10 +115,18 @@ def _wheels(sketch: Sketch, view: View, car: Car, result: MassResult, ground: Gr
         "RL": (result.finished.rear_left_kg, result.donor.rear_left_kg),
         "RR": (result.finished.rear_right_kg, result.donor.rear_right_kg),
     }
-    for wheel in wheels_of(car):
-        now_kg, before_kg = loads[wheel.corner]
-        x, edge = view.on_paper((wheel.x_mm, math.copysign(half, wheel.y_mm)))
-        y = edge + 2.4 if wheel.y_mm > 0 else edge - 4.9
-        # On both sides of the axle line: what it carries now, and what it carried.
-        _write(sketch, ground, (x - 1.2, y), f"{wheel.corner} {now_kg:.0f} kg", bold=True, anchor="end")
-        _write(sketch, ground, (x + 1.2, y), f"before {before_kg:.0f}", bold=False, anchor="start")
+    front, rear = view.on_paper((0.0, 0.0))[0], view.on_paper((car.wheelbase_mm, 0.0))[0]
+    for side, sign in (("L", -1.0), ("R", 1.0)):
+        edge = view.on_paper((0.0, sign * half))[1]
+        y = edge + 2.4 if sign > 0 else edge - 4.9
+        words = [(f"{axle}{side} {loads[axle + side][0]:.0f} kg", f"before {loads[axle + side][1]:.0f}") for axle in "FR"]
+        now_wide = [text_width_mm(now, 2.5, bold=True) for now, _ in words]
+        both = [wide + 2.4 + text_width_mm(before, 2.5) for wide, (_, before) in zip(now_wide, words, strict=True)]
+        # What it carries now and what it carried, on both sides of the axle line; where the axles are too near for that, outwards of it.
+        starts = [front - 1.2 - now_wide[0], rear - 1.2 - now_wide[1]]
+        if starts[0] + both[0] + 3.0 > starts[1] or starts[0] < ground.room[0] or starts[1] + both[1] > ground.room[2]:
+            ends = _outwards(ground, (front, rear), (both[0], both[1]))
+            starts = [ends[0] - both[0], ends[1]]
+        for start, wide, (now, before) in zip(starts, now_wide, words, strict=True):
+            _write(sketch, ground, (start, y), now, bold=True, anchor="start")
+            _write(sketch, ground, (start + wide + 2.4, y), before, bold=False, anchor="start")

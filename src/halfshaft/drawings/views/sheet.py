@@ -7,7 +7,7 @@ from halfshaft.drawings.projection import first_angle
 from halfshaft.drawings.shapes import SOFT_TEXT, Drawing, Sketch, shortened
 from halfshaft.drawings.sheet import BLOCK_HEIGHT_MM, BLOCK_WIDTH_MM, Title, dots, scale_bar, title_block
 from halfshaft.drawings.views.eyes import PLAN, REAR, SIDE
-from halfshaft.drawings.views.key import draw_entries, draw_signs, entries
+from halfshaft.drawings.views.key import WIDEST_MM, draw_entries, draw_signs, entries
 from halfshaft.drawings.views.marks import BELOW_GROUND_MM, BESIDE_WHEEL_MM
 from halfshaft.drawings.views.picture import EDGE_MM, TITLE_MM, draw_view, extent
 from halfshaft.drawings.views.shown import shown
@@ -33,15 +33,21 @@ def car_sheet(conversion: Conversion, routing: Routing, result: MassResult) -> D
     left, bottom, right, top = paper.inside
     things = shown(conversion, routing)
     side, plan, rear = (extent(eye, things) for eye in (SIDE, PLAN, REAR))
-    wide = (side[2] - side[0]) + (rear[2] - rear[0])
     high = (side[3] - side[1]) + (plan[3] - plan[1])
-    spare_wide = right - left - 2 * ROOM_MM - 4 * EDGE_MM - BETWEEN_MM
+
+    def first_column(scale: float) -> float:
+        return max((rear[2] - rear[0]) / scale + 2 * EDGE_MM, WIDEST_MM)
+
+    def fits(scale: float) -> bool:
+        wide = first_column(scale) + BETWEEN_MM + (side[2] - side[0]) / scale + 2 * EDGE_MM
+        return wide <= right - left - 2 * ROOM_MM and max(high, rear[3] - rear[1]) / scale <= spare_high
+
     spare_high = top - bottom - BLOCK_HEIGHT_MM - 2 * ROOM_MM - 2 * TITLE_MM - BELOW_GROUND_MM - 2 * BESIDE_WHEEL_MM
-    one_to = next((scale for scale in ISO_SCALES if wide / scale <= spare_wide and high / scale <= spare_high), ISO_SCALES[-1])
+    one_to = next((scale for scale in ISO_SCALES if fits(scale)), ISO_SCALES[-1])
     sketch = Sketch()
     draw_frame(sketch, paper)
     rear_left = left + ROOM_MM
-    side_left = rear_left + (rear[2] - rear[0]) / one_to + 2 * EDGE_MM + BETWEEN_MM
+    side_left = rear_left + first_column(one_to) + BETWEEN_MM
     side_right = min(side_left + (side[2] - side[0]) / one_to + 4 * EDGE_MM, right - ROOM_MM)
     ground = top - ROOM_MM - TITLE_MM - max(side[3], rear[3]) / one_to
     # What height is left over goes above, between and below the views.
