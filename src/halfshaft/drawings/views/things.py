@@ -121,7 +121,8 @@ def _box_drawer(sketch: Sketch, view: View, shown: Shown, box: Box, ground: Grou
             ground.solids.append(rect_of_module)
             plus_sign(sketch, view, module, PLUS_MM)
         count = len(box.modules)
-        return [_named(view, shown, block_of(box), f"{box.ref}, {count} module{'' if count == 1 else 's'}")]
+        words = f"{box.ref}, {count} module{'' if count == 1 else 's'}" if count else box.ref
+        return [_named(view, shown, block_of(box), words)]
 
     return draw
 
