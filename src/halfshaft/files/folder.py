@@ -171,7 +171,7 @@ class _FolderReader:
             if key != table:
                 row = line_of(self.toml_text[name], (key,))
                 self._fault(name, row=row, column=key, message=f"unknown name; this file holds only [[{table}]]")
-        if table not in values:
+        if values and table not in values:  # an empty file holds no rows; one with another name holds rows that nobody can know
             self.draft.lost.add(table)
         items = values.get(table, [])
         if not isinstance(items, list):

@@ -17,6 +17,7 @@ from halfshaft.book.blocks import (
     table,
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, Pages
+from halfshaft.book.sections.handling import beside_the_donor
 from halfshaft.studies.mass import Stand
 from halfshaft.study import Study
 
@@ -54,6 +55,7 @@ def mass(study: Study, pages: Pages) -> None:
         table(columns, [*rows, limits], size=8.5, group=0),
         small(f"State on the scales: {car.weighed.state}. Frame: x rearwards from the front axle line, y to the right, z up from the ground. Each thing loads axles and wheels by its place (statics; stiff body, level car). Wheel loads other than the weighed ones are an estimate: springs and their seats shift them, so weigh the finished car. Limits: type plate of this car."),
         *_height_blocks(study),
+        *beside_the_donor(study),
         heading("What comes out"),
         _ledger(study, "removed"),
         heading("What goes in"),
