@@ -50,6 +50,8 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
             ground.lines += _edges(corners_of(rect))
     for space in conversion.spaces:
         outline = _draw_space(sketch, view, space)
+        if view.eye is REAR:
+            _draw_mouth(sketch, view, space)
         later.append(Wanted(words=space.ref, outline=outline, bold=False))
         ground.lines += _edges(outline)
     for keep_out in conversion.keep_outs:
@@ -63,7 +65,8 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
     for _, draw in sorted(_solids(view, shown, ground, sketch), key=lambda item: -view.eye.far_away(item[0])):
         wanted += draw()
     _hidden_boxes(sketch, view, shown)
-    for space in conversion.spaces:
+    # From the left and from above over everything: a box that stands through a lid is seen to.
+    for space in () if view.eye is REAR else conversion.spaces:
         _draw_mouth(sketch, view, space)
     # From behind the spaces lie all behind each other: their names are in the other two views.
     return wanted if view.eye is REAR else [*wanted, *later]
@@ -189,7 +192,7 @@ def _draw_space(sketch: Sketch, view: View, space: Space) -> tuple[Place, ...]:
 
 
 def _draw_mouth(sketch: Sketch, view: View, space: Space) -> None:
-    """The side from which a space is loaded, over everything: a box that stands through its lid is seen to."""
+    """The side from which a space is loaded, as a thick line."""
     mouth = MOUTHS[space.loaded_from][("plan", "side", "rear").index(view.eye.ref)]
     left, bottom, right, top = view.rect(block_round(space))
     edges = {"top": ((left, top), (right, top)), "bottom": ((left, bottom), (right, bottom)), "left": ((left, bottom), (left, top)), "right": ((right, bottom), (right, top))}  # fmt: skip
