@@ -127,6 +127,7 @@ def test_contents_lists_every_file_of_the_book(tern_book: Path, tern_contents: l
         "diagram",
         "diagrams",
         "drawing",
+        "scene",
         "labels",
         "list",
         "tests",

@@ -14,13 +14,17 @@ from halfshaft.book.lists import Listing, change_list, label_list, lists_of
 from halfshaft.book.pages import cover, pages_of
 from halfshaft.book.paper import paper_pdf
 from halfshaft.drawings.board import board_drawing
-from halfshaft.drawings.car_view import side_view
+from halfshaft.drawings.box_sheets.sheet import box_number, box_sheet
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
 from halfshaft.drawings.labels import label_pages, labels_of
+from halfshaft.drawings.scene import scene_of
 from halfshaft.drawings.shapes import Drawing
 from halfshaft.drawings.tiles import PAPERS, Correction, overlay, tiling
+from halfshaft.drawings.views.picture import book_picture
+from halfshaft.drawings.views.sheet import car_number, car_sheet
 from halfshaft.files.filled import blank_sheet
 from halfshaft.pens.dxf import dxf
+from halfshaft.pens.glb import glb
 from halfshaft.pens.pdf import drawing_pdf, tiles_pdf
 from halfshaft.pens.svg import svg
 from halfshaft.pens.xlsx import xlsx
@@ -103,14 +107,31 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say, c
     for sheet in study.probe_sheets.values():
         item = Item(file=f"tests/{sheet.name}.csv", title=f"Cell taps of box {sheet.box}, volts before plugging", kind="tests")
         put(blank_sheet(sheet.name, sheet.readings), item)
-    put(
-        svg(side_view(study.conversion, study.mass)).encode(),
-        Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"),
-    )
+    say("drawing the car and its boxes")
+    _put_pictures(study, put)
     for listing in [*lists_of(study), label_list(labels), *([change_list(changes)] if changes else [])]:
         put(xlsx([(listing.name, listing.header, listing.rows)]), Item(file=f"lists/{listing.name}.xlsx", title=listing.title, kind="list"))
     made[CONTENTS] = contents(items)
     return Book(made, tuple(items))
+
+
+def _put_pictures(study: Study, put: Callable[[bytes, Item], None]) -> None:
+    """The three views for a browser, the sheets of car and boxes, and the scene for a viewer."""
+    conversion = study.conversion
+    views = book_picture(conversion, study.routing, study.mass)
+    sheets = {car_number(conversion): car_sheet(conversion, study.routing, study.mass)}
+    sheets |= {box_number(conversion, box): box_sheet(conversion, box) for box in conversion.boxes}
+
+    def item(file: str, title: str, drawing: Drawing) -> Item:
+        return Item(file=f"drawings/{file}", title=title, kind="drawing", width_mm=drawing.width_mm, height_mm=drawing.height_mm)
+
+    put(svg(views).encode(), item("views.svg", "Car from the left, from above and from behind", views))
+    for number, drawing in sheets.items():
+        put(drawing_pdf([drawing]), item(f"{number}.pdf", drawing.title, drawing))
+        put(svg(drawing).encode(), item(f"{number}.svg", f"{drawing.title}, for a browser", drawing))
+        put(dxf(drawing), item(f"{number}.dxf", f"{drawing.title}, for a drawing program", drawing))
+    scene = glb(scene_of(conversion, study.routing, study.mass), title=conversion.job.name)
+    put(scene, Item(file="drawings/car.glb", title="Car as a scene of solids, for a 3D viewer", kind="scene"))
 
 
 def _put_tests(study: Study, put: Callable[[bytes, Item], None]) -> None:
