@@ -11,7 +11,7 @@ import numpy as np
 from halfshaft.model.meshes import Mesh
 from halfshaft.model.outlines import Corner, area_mm2, area_within_mm2, edges
 from halfshaft.model.spaces import KeepOut, Space
-from halfshaft.studies.arrangement.grids import FreeGrid, maximal
+from halfshaft.studies.arrangement.room_grids import FreeGrid, maximal
 from halfshaft.studies.arrangement.records import Block, Room
 from halfshaft.studies.solids import corners_of, free_cells, inside_at_middles, volume_between_mm3
 
