@@ -13,7 +13,10 @@ import click
 from halfshaft import __version__
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from halfshaft.model.finding import Finding
+    from halfshaft.studies.arrangement.records import Front
     from halfshaft.studies.changes.records import Changes
     from halfshaft.study import Study
 
@@ -235,6 +238,89 @@ def compare(folder_a: Path, folder_b: Path, as_json: bool, target: Path | None) 
         click.echo(changes_words(changes))
     if changes.is_built_otherwise:
         sys.exit(STOPS)
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--effort", type=click.FloatRange(0, 3600), default=10.0, show_default=True, help="Seconds of proof a space; 0: first answers only."
+)
+@click.option("--json", "as_json", is_flag=True, help="Everything that was found, for another program.")
+@click.option("--all", "show_all", is_flag=True, help="Every best arrangement, not a choice of them.")
+@click.option("--picture", type=click.Path(path_type=Path), help="Draw them into this file (.svg) that is not there yet.")
+@click.option("--cluster", metavar="ADDRESS", help="Search on the workers of the Dask scheduler at this address.")
+@click.option("--take", "number", type=click.IntRange(1), metavar="K", help="Write arrangement number K into FOLDER.")
+def arrange(
+    folder: Path, effort: float, as_json: bool, show_all: bool, picture: Path | None, cluster: str | None, number: int | None
+) -> None:
+    """Find the best arrangements of the battery of FOLDER over its spaces, and take one.
+
+    Every best one has a number. The same folder and effort give the same numbers, so look first, then `--take` one;
+    what it changes and what is left to describe is printed.
+    """
+    from halfshaft.arrange_words import as_plain, as_words
+    from halfshaft.files.whole import write_file
+
+    study = _study(folder)
+    with _executor(cluster) as executor:
+        front = study.arrange(executor=executor, effort=effort, say=_progress())
+    if picture is not None:
+        from halfshaft.drawings.front_picture import front_picture
+        from halfshaft.pens.svg import svg
+
+        write_file(svg(front_picture(front)).encode(), picture)
+    if number is not None:
+        _take(folder, study, front, number)
+    elif as_json:
+        import json
+
+        click.echo(json.dumps(as_plain(front), indent=1, ensure_ascii=False))
+    else:
+        click.echo(as_words(front, show_all=show_all))
+    if picture is not None:
+        click.echo(f"drawn: {picture}", err=True)
+    if not front.arrangements:
+        sys.exit(STOPS)
+
+
+def _executor(cluster: str | None) -> Executor:
+    """Two processes here, or the workers of a cluster."""
+    if cluster is None:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
+        return ProcessPoolExecutor(max_workers=2, mp_context=get_context("spawn"))
+    from halfshaft.errors import HalfshaftError
+
+    try:
+        from distributed import Client
+    except ImportError:
+        raise HalfshaftError("--cluster wants the package `distributed`: pip install 'halfshaft[cluster]'") from None
+    try:
+        # Not pure: a study asked for twice is made twice, as here.
+        executor: Executor = Client(cluster, timeout="10s", set_as_default=False).get_executor(pure=False)
+    except (OSError, ValueError) as error:
+        raise HalfshaftError(f"no scheduler answers at {cluster}: {error}") from None
+    return executor
+
+
+def _take(folder: Path, study: Study, front: Front, number: int) -> None:
+    from halfshaft.arrange_words import taken_words
+    from halfshaft.errors import HalfshaftError
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import put_files
+
+    if number > len(front.arrangements):
+        raise HalfshaftError(f"there is no arrangement {number}: there are {len(front.arrangements)}. {front.nearest}".rstrip())
+    taken = study.taken(front.arrangements[number - 1])
+    before, after = folder_files(study.conversion), folder_files(taken.conversion)
+    put_files(
+        {name: data for name, data in after.items() if before.get(name) != data},
+        folder,
+        remove=[name for name in before if name not in after],
+    )
+    click.echo(taken_words(front.arrangements[number - 1], taken))
+    click.echo(f"next: halfshaft check {folder}")
 
 
 @commands.command("test")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.enclosure import enclosure_findings
+from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
@@ -56,6 +59,12 @@ from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
 from halfshaft.studies.sensing.volts import TapVolts, tap_volts
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from halfshaft.studies.arrangement.records import Arrangement, Front
+    from halfshaft.studies.arrangement.take import Taken
 
 
 class Study:
@@ -149,6 +158,18 @@ class Study:
     def probe_sheets(self) -> dict[str, ProbeSheet]:
         """The sheets that are filled before any sense plug is put on its board, by their names."""
         return probe_sheets(self.conversion)
+
+    def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
+        """The best arrangements of the battery. A search, so it is asked for, not kept."""
+        from halfshaft.studies.arrangement.search import search
+
+        return search(self.conversion, self.network, self.mass, self.rooms, executor=executor, effort=effort, say=say)
+
+    def taken(self, arrangement: Arrangement) -> Taken:
+        """The conversion with one of them."""
+        from halfshaft.studies.arrangement.take import take
+
+        return take(self.conversion, arrangement)
 
     @cached_property
     def boards(self) -> dict[str, Board]:
@@ -249,6 +270,15 @@ class Study:
         return loom_costs(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def enclosures(self) -> dict[str, DevicePlaces]:
+        """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        items = self.conversion.enclosure_items
+        return {
+            enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
+            for enclosure in self.conversion.enclosures
+        }
+
+    @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
         """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
         return in_order(
@@ -257,6 +287,7 @@ class Study:
                 *handling_findings(self.conversion, self.handling),
                 *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
+                *enclosure_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),

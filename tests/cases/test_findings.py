@@ -101,6 +101,11 @@ def box(ref: str, **fields: Any) -> Change:
     return row("boxes", ref, **fields)
 
 
+def item(ref: str, **fields: Any) -> Change:
+    """A device of an enclosure with some fields others."""
+    return row("enclosure_items", ref, **fields)
+
+
 def module(box_ref: str, ref: str, **fields: Any) -> Change:
     """One module of a box with some fields others."""
 
@@ -369,6 +374,35 @@ CASES = [
     ),
     Case(
         rule="boxes.device-elsewhere", do=(row("devices", "B1", x_mm=300.0),), level="fix", about=("B1",), value=37, limit=0, unit="mm",
+        basis="common practice",
+    ),
+    # The 12 V box, by its tables: FRB is 110 high under a lid at 130; FL stands 5 mm beside FRB; VCU begins 15 mm behind FRB.
+    Case(
+        rule="enclosure.outside", do=(item("FRB", up_mm=25.0),), level="stop", about=("FRB", "ENC"), value=5, limit=0, unit="mm",
+        basis="common practice",
+    ),
+    Case(
+        rule="enclosure.overlap", do=(item("FL", across_mm=370.0),), level="stop", about=("FRB", "FL", "ENC"), value=-10, limit=2, unit="mm",
+        basis="common practice",
+    ),
+    Case(
+        rule="enclosure.far-from-wall", do=(item("FRB", deep_mm=15.0),), level="fix", about=("FRB", "ENC"), value=15, limit=10, unit="mm",
+        basis="common practice",
+    ),
+    Case(
+        rule="enclosure.face-blocked", do=(item("CC", across_mm=50.0, wall_within_mm=None), item("XR", up_mm=5.0)), level="fix",
+        about=("CC", "XR", "ENC"), value=32, limit=0, unit="mm", basis="common practice",
+    ),
+    Case(
+        rule="enclosure.plug-room", do=(item("FRB", plugs_look="rear", plug_room_mm=18.0),), level="fix", about=("FRB", "VCU", "ENC"),
+        value=3, limit=0, unit="mm", basis="common practice",
+    ),
+    Case(
+        rule="enclosure.nothing-above", do=(item("VCU", others_above=False),), level="fix", about=("VCU", "BMM", "ENC"), value=38, limit=0,
+        unit="mm", basis="common practice",
+    ),
+    Case(
+        rule="enclosure.not-placed", do=(item("GB", across_mm=None),), level="note", about=("GB", "ENC"), value=1, limit=0, unit="devices",
         basis="common practice",
     ),
     Case(

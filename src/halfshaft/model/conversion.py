@@ -12,6 +12,7 @@ from halfshaft.model.base import Allowance, Celsius, Length, Name, NotNegative, 
 from halfshaft.model.boxes import Box, ModuleType
 from halfshaft.model.car import Car, LoadState, MadePart, Removed
 from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, OldWire, Tail, Zone
+from halfshaft.model.enclosures import Enclosure, EnclosureItem
 from halfshaft.model.meshes import Mesh
 from halfshaft.model.pack import ArrangementSettings, Busbar, HvUnit, Joint, MountCase, PackSettings
 from halfshaft.model.parts import (
@@ -142,6 +143,8 @@ class Conversion(Record):
     cable_types: tuple[CableType, ...] = ()
     devices: tuple[Device, ...] = ()
     tails: tuple[Tail, ...] = ()
+    enclosures: tuple[Enclosure, ...] = ()
+    enclosure_items: tuple[EnclosureItem, ...] = ()
     ground_points: tuple[GroundPoint, ...] = ()
     zones: tuple[Zone, ...] = ()
     loads: tuple[Load, ...] = ()

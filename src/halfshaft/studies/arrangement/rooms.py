@@ -11,8 +11,8 @@ import numpy as np
 from halfshaft.model.meshes import Mesh
 from halfshaft.model.outlines import Corner, area_mm2, area_within_mm2, edges
 from halfshaft.model.spaces import KeepOut, Space
-from halfshaft.studies.arrangement.room_grids import FreeGrid, maximal
 from halfshaft.studies.arrangement.records import Block, Room
+from halfshaft.studies.arrangement.room_grids import FreeGrid, maximal
 from halfshaft.studies.solids import corners_of, free_cells, inside_at_middles, volume_between_mm3
 
 Array = Any  # numpy array
@@ -136,7 +136,9 @@ def _stepped(polygon: Sequence[Corner], axis: int, step: float) -> list[float]:
 
 
 def _faces(blocking: Sequence[Block], axis: int) -> list[float]:
-    return [place for block in blocking for place in ((block.x_min, block.x_max), (block.y_min, block.y_max), (block.z_min, block.z_max))[axis]]
+    return [
+        place for block in blocking for place in ((block.x_min, block.x_max), (block.y_min, block.y_max), (block.z_min, block.z_max))[axis]
+    ]
 
 
 def _rising(places: Sequence[float], low: float, high: float) -> Array:
