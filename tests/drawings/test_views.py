@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drawings.pictures import outside, overlapping_words, rects, words
-from halfshaft.drawings.shapes import Circle, Drawing, Line, Sketch, Text
+from halfshaft.drawings.shapes import Circle, Drawing, Line, Polygon, Sketch, Text
 from halfshaft.drawings.views.eyes import PLAN, REAR, SIDE, View
 from halfshaft.drawings.views.picture import book_picture, draw_view, extent
 from halfshaft.drawings.views.sheet import car_sheet
@@ -181,3 +181,21 @@ def test_the_extent_holds_everything_that_is_drawn(tern, tern_study):
     left, bottom, right, top = extent(SIDE, shown(tern, tern_study.routing))
     assert (left, right) == (-640, 2930)
     assert (bottom, top) == (0, 1380)
+
+
+def test_a_space_that_is_a_mesh_is_drawn_as_the_band_round_it_and_stands_in_the_scene(tern):
+    from drawings.test_glb import read, scene
+    from halfshaft.model.meshes import Mesh
+    from halfshaft.pens.glb import glb
+
+    # A tetrahedron in metres: of its four corners three are seen as the outline from above, for the fourth lies inside.
+    corners = ((1.0, -0.3, 0.3), (1.0, 0.3, 0.3), (1.2, 0.0, 0.6), (1.6, 0.0, 0.3))
+    triangles = ((0, 1, 3), (0, 2, 1), (0, 3, 2), (1, 2, 3))
+    mesh = Mesh(ref="SCAN", unit="m", corners=corners, triangles=triangles)
+    space = tern.spaces[2].model_copy(update={"polygon_mm": None, "mesh": "SCAN"})
+    conversion = changed(tern, meshes=(mesh,), spaces=(*tern.spaces[:2], space, *tern.spaces[3:]))
+    outlines = [set(s.corners) for s in view_of(conversion, PLAN).shapes if isinstance(s, Polygon) and s.style.layer == "SPACE"]
+    wanted = {(ORIGIN[0] + x * 50, ORIGIN[1] + y * 50) for x, y, _ in (corners[0], corners[1], corners[3])}
+    assert wanted in [{(round(x, 6), round(y, 6)) for x, y in outline} for outline in outlines]
+    found = read(glb(scene(conversion), title="mesh"))["SP3"]
+    assert found.volume == pytest.approx(0.6 * 0.6 * 0.3 / 6)

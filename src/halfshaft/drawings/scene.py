@@ -11,7 +11,7 @@ from halfshaft.drawings.wheels import wheels_of
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.spaces import Space
 from halfshaft.studies.arrangement.records import Block
-from halfshaft.studies.device_blocks import block_of, device_block
+from halfshaft.studies.device_blocks import block_of, device_block, mesh_corners
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.mass import MassResult, Stand
 
@@ -94,7 +94,7 @@ def _named_once(solids: Iterable[Solid]) -> Iterator[Solid]:
 
 def _rooms(conversion: Conversion) -> Iterator[Solid]:
     for space in conversion.spaces:
-        yield Solid(name=space.ref, kind="space", about=space.name, shape=_shape_of(space))
+        yield Solid(name=space.ref, kind="space", about=space.name, shape=_shape_of(conversion, space))
     for keep_out in conversion.keep_outs:
         yield Solid(name=keep_out.ref, kind="keep-out", about=keep_out.name, shape=block_of(keep_out))
     for room in conversion.luggage_rooms:
@@ -102,7 +102,10 @@ def _rooms(conversion: Conversion) -> Iterator[Solid]:
             yield Solid(name=room.ref, kind="luggage room", about=room.name, shape=block_of(room))
 
 
-def _shape_of(space: Space) -> Prism | Triangles:
+def _shape_of(conversion: Conversion, space: Space) -> Prism | Triangles:
+    if space.mesh is not None:
+        return Triangles(mesh_corners(conversion, space), conversion.mesh[space.mesh].triangles)
+    assert space.polygon_mm is not None
     return Prism(space.polygon_mm, space.floor_z_mm, space.top_z_mm)
 
 

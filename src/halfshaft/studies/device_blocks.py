@@ -81,16 +81,28 @@ def _misplaced_l(conversion: Conversion, device: Device, block: Block) -> float:
         if not _inside(device, block_of(box)):
             wrong += block.shared_l(block_of(box))
     for space in conversion.spaces:
-        room = block_round(space)
+        room = block_round(conversion, space)
         if _inside(device, room):
             wrong += block.volume_l - block.shared_l(room)
     return wrong
 
 
-def block_round(space: Space) -> Block:
+def block_round(conversion: Conversion, space: Space) -> Block:
     """The block round a space."""
-    xs, ys = zip(*space.polygon_mm, strict=True)
-    return Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
+    if space.polygon_mm is not None:
+        xs, ys = zip(*space.polygon_mm, strict=True)
+        return Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
+    lows, highs = zip(*((min(axis), max(axis)) for axis in zip(*mesh_corners(conversion, space), strict=True)), strict=True)
+    return Block(*lows, *highs)
+
+
+def mesh_corners(conversion: Conversion, space: Space) -> tuple[tuple[float, float, float], ...]:
+    """The corners of a space that is a mesh, in millimetres of the car; none of one that has a plan."""
+    if space.mesh is None:
+        return ()
+    mesh = conversion.mesh[space.mesh]
+    unit = mesh.mm_per_unit
+    return tuple((x * unit, y * unit, z * unit) for x, y, z in mesh.corners)
 
 
 def _inside(device: Device, room: Block) -> bool:

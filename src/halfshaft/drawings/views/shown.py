@@ -56,7 +56,7 @@ class Shown:
         yield from (device.block for device in self.devices)
         yield from (block_of(keep_out) for keep_out in self.conversion.keep_outs)
         yield from (block_of(room) for room in self.conversion.luggage_rooms if room.is_in != "donor")
-        yield from (block_round(space) for space in self.conversion.spaces)
+        yield from (block_round(self.conversion, space) for space in self.conversion.spaces)
         for box in self.conversion.boxes:
             yield from (block_of(module) for module in box.modules)
             yield from (block_of(plate) for plate in box.plates)

@@ -12,9 +12,10 @@ from halfshaft.drawings.views.eyes import PLAN, REAR, Rect, View, corners_of
 from halfshaft.drawings.views.labels import REF, Ground, Wanted, grown, meet
 from halfshaft.drawings.views.shown import Shown, ShownDevice
 from halfshaft.model.boxes import Box, ModulePlace
+from halfshaft.model.conversion import Conversion
 from halfshaft.model.spaces import Space
 from halfshaft.studies.arrangement.records import Block
-from halfshaft.studies.device_blocks import block_of, block_round
+from halfshaft.studies.device_blocks import block_of, block_round, mesh_corners
 from halfshaft.studies.looms.geometry import Path, Place
 from halfshaft.studies.module_places import DIRECTIONS
 
@@ -49,9 +50,9 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
             later.append(Wanted(words=room.ref, outline=corners_of(rect), bold=False))
             ground.lines += _edges(corners_of(rect))
     for space in conversion.spaces:
-        outline = _draw_space(sketch, view, space)
+        outline = _draw_space(sketch, view, conversion, space)
         if view.eye is REAR:
-            _draw_mouth(sketch, view, space)
+            _draw_mouth(sketch, view, conversion, space)
         later.append(Wanted(words=space.ref, outline=outline, bold=False))
         ground.lines += _edges(outline)
     for keep_out in conversion.keep_outs:
@@ -67,7 +68,7 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
     _hidden_boxes(sketch, view, shown)
     # From the left and from above over everything: a box that stands through a lid is seen to.
     for space in () if view.eye is REAR else conversion.spaces:
-        _draw_mouth(sketch, view, space)
+        _draw_mouth(sketch, view, conversion, space)
     # From behind the spaces lie all behind each other: their names are in the other two views.
     return wanted if view.eye is REAR else [*wanted, *later]
 
@@ -184,17 +185,39 @@ def _hidden_boxes(sketch: Sketch, view: View, shown: Shown) -> None:
             sketch.polygon(corners_of(rect), BOX_HIDDEN)
 
 
-def _draw_space(sketch: Sketch, view: View, space: Space) -> tuple[Place, ...]:
+def _draw_space(sketch: Sketch, view: View, conversion: Conversion, space: Space) -> tuple[Place, ...]:
     """Its outline, dashed."""
-    outline = tuple(view.at((x, y, 0.0)) for x, y in space.polygon_mm) if view.eye is PLAN else corners_of(view.rect(block_round(space)))
+    outline = _outline(view, conversion, space)
     sketch.polygon(outline, SPACE)
     return outline
 
 
-def _draw_mouth(sketch: Sketch, view: View, space: Space) -> None:
+def _outline(view: View, conversion: Conversion, space: Space) -> tuple[Place, ...]:
+    """The plan of a prism, the band tightest round a mesh, else the rectangle that is seen."""
+    if space.mesh is not None:
+        return _band({view.at(corner) for corner in mesh_corners(conversion, space)})
+    if view.eye is PLAN and space.polygon_mm is not None:
+        return tuple(view.at((x, y, 0.0)) for x, y in space.polygon_mm)
+    return corners_of(view.rect(block_round(conversion, space)))
+
+
+def _band(places: set[Place]) -> tuple[Place, ...]:
+    """The convex hull, anticlockwise (Andrew's monotone chain)."""
+    halves: list[list[Place]] = []
+    for order in (sorted(places), sorted(places, reverse=True)):
+        half: list[Place] = []
+        for x, y in order:
+            while len(half) > 1 and (half[-1][0] - half[-2][0]) * (y - half[-2][1]) <= (half[-1][1] - half[-2][1]) * (x - half[-2][0]):
+                half.pop()
+            half.append((x, y))
+        halves.append(half[:-1])
+    return tuple(halves[0] + halves[1])
+
+
+def _draw_mouth(sketch: Sketch, view: View, conversion: Conversion, space: Space) -> None:
     """The side from which a space is loaded, as a thick line."""
     mouth = MOUTHS[space.loaded_from][("plan", "side", "rear").index(view.eye.ref)]
-    left, bottom, right, top = view.rect(block_round(space))
+    left, bottom, right, top = view.rect(block_round(conversion, space))
     edges = {"top": ((left, top), (right, top)), "bottom": ((left, bottom), (right, bottom)), "left": ((left, bottom), (left, top)), "right": ((right, bottom), (right, top))}  # fmt: skip
     if mouth:
         sketch.line(*edges[mouth], SPACE_MOUTH)
