@@ -49,7 +49,7 @@ def searched(tern: Conversion, executor: Executor, effort: float, said: list[str
 
 @pytest.fixture(scope="module")
 def front(request: pytest.FixtureRequest) -> Iterator[Front]:
-    yield searched(request.getfixturevalue("tern"), Here(), 0.5)
+    return searched(request.getfixturevalue("tern"), Here(), 0.5)
 
 
 def test_processes_find_bit_for_bit_what_this_process_finds(tern: Conversion, front: Front) -> None:

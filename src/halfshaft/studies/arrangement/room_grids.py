@@ -80,10 +80,9 @@ class FreeGrid:
         # Neighbours that carry the same rectangle count once.
         ends[:, 1:] &= ~(row[:, :-1] & (back[:, 1:] == back[:, :-1]) & (left[:, 1:] == left[:, :-1]) & (right[:, 1:] == right[:, :-1]))
         slab, j = np.nonzero(ends)
-        blocks = np.column_stack([
+        return np.column_stack([
             i + 1 - back[slab, j], left[slab, j], slabs[slab, 0], np.full(len(slab), i + 1), right[slab, j], slabs[slab, 1],
         ]).astype(np.int64)  # fmt: skip
-        return blocks
 
     def _grown(self, blocks: Array) -> Array:
         """Blocks made as high and as deep as they go."""
