@@ -12,11 +12,13 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
+from halfshaft.studies.handling import HandlingResult, study_handling
+from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
 from halfshaft.studies.looms.bends import bend_findings
-from halfshaft.studies.looms.board import Board, drilled_pegs, drilled_rows, lay_board
+from halfshaft.studies.looms.board import Board, lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
@@ -26,6 +28,7 @@ from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.fixing import fixing_findings
+from halfshaft.studies.looms.keeping import with_board
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.placing import place_splices
 from halfshaft.studies.looms.readings import readings_for_tester, readings_of
@@ -38,8 +41,22 @@ from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
-from halfshaft.studies.pack import Pack, study_pack
+from halfshaft.studies.mount_rules import mount_findings
+from halfshaft.studies.mounts import BoxMounts, study_mounts
+from halfshaft.studies.pack.bar_rules import bar_findings
+from halfshaft.studies.pack.box_order import BoxOrder, box_orders
+from halfshaft.studies.pack.heat import LoadedBar, LoadedJoint, load_bars, load_joints
+from halfshaft.studies.pack.joint_rules import joint_findings
+from halfshaft.studies.pack.module_order import ModuleOrder, module_orders
+from halfshaft.studies.pack.reach import Reach, reaches
+from halfshaft.studies.pack.rules import pack_findings
+from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
+from halfshaft.studies.sensing.diagnosis import diagnose_volts
+from halfshaft.studies.sensing.looms import sensing_conversion
+from halfshaft.studies.sensing.rules import sensing_findings
+from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
+from halfshaft.studies.sensing.volts import TapVolts, tap_volts
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
@@ -87,9 +104,60 @@ class Study:
         return study_mass(self.conversion, self.routing)
 
     @cached_property
+    def handling(self) -> HandlingResult:
+        """How the finished car stands, brakes, corners and turns, beside the donor."""
+        return study_handling(self.conversion, self.mass)
+
+    @cached_property
+    def mounts(self) -> tuple[BoxMounts, ...]:
+        """What the feet of the battery boxes bear."""
+        return study_mounts(self.conversion)
+
+    @cached_property
     def pack(self) -> Pack | None:
-        """Volts and energy of the battery."""
-        return study_pack(self.conversion)
+        """Strings, volts, resistance and energy of the battery."""
+        return study_pack(self.conversion, self.routing)
+
+    @cached_property
+    def box_orders(self) -> tuple[BoxOrder, ...]:
+        """The order of boxes with the least cable."""
+        return box_orders(self.conversion, self.network, self.pack) if self.pack else ()
+
+    @cached_property
+    def module_orders(self) -> tuple[ModuleOrder, ...]:
+        """The order of modules in each box with the least bar."""
+        return module_orders(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_bars(self) -> tuple[LoadedBar, ...]:
+        """What each bar carries and wastes."""
+        return load_bars(self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_joints(self) -> tuple[LoadedJoint, ...]:
+        """What each bolted joint of the pack carries and wastes."""
+        return load_joints(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def reaches(self) -> tuple[Reach, ...]:
+        """Which tool gets to each joint with its box in the car."""
+        return reaches(self.conversion, self.pack.studs) if self.pack else ()
+
+    @cached_property
+    def sensing(self) -> Study | None:
+        """The sense looms inside the battery boxes, studied like any others; None where none are led."""
+        inside = sensing_conversion(self.conversion)
+        return None if inside is None else Study(inside)
+
+    @cached_property
+    def tap_volts(self) -> tuple[TapVolts, ...]:
+        """The signed volts to expect at every cell tap."""
+        return tap_volts(self.conversion)
+
+    @cached_property
+    def probe_sheets(self) -> dict[str, ProbeSheet]:
+        """The sheets that are filled before any sense plug is put on its board, by their names."""
+        return probe_sheets(self.conversion)
 
     def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
         """The best arrangements of the battery. A search, so it is asked for, not kept."""
@@ -111,15 +179,7 @@ class Study:
 
     def with_board_kept(self, loom: str) -> Conversion:
         """The conversion with the present board of a loom written down as drilled."""
-        conversion, board = self.conversion, self.boards[loom]
-        ways = drilled_rows(self.routing.loom(loom), board, conversion.board_ways)
-        pegs = drilled_pegs(board, conversion.board_pegs)
-        return conversion.model_copy(
-            update={
-                "board_ways": (*(row for row in conversion.board_ways if row.loom != loom), *ways),
-                "board_pegs": (*(peg for peg in conversion.board_pegs if peg.loom != loom), *pegs),
-            }
-        )
+        return with_board(self.conversion, self.routing.loom(loom), self.boards[loom])
 
     @cached_property
     def wires(self) -> WiresResult:
@@ -158,12 +218,18 @@ class Study:
 
     @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
-        """What may be filled: by loom the sheet to fill by hand and the one for a tester; and the bus."""
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; and cell volts by box."""
         looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
-        return {BUS: (self.bus_readings,), **looms} if self.bus_readings else {**looms}
+        bus = {BUS: (self.bus_readings,)} if self.bus_readings else {}
+        inside = self.sensing.test_sheets if self.sensing else {}
+        return {**bus, **looms, **inside, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
 
     def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
-        """What a filled sheet of one loom, or of the bus, says."""
+        """What a filled sheet of one loom, of the bus, or of the cells in one box says."""
+        if name in self.probe_sheets:
+            return diagnose_volts(self.probe_sheets[name], measured)
+        if self.sensing and name in self.sensing.benches:
+            return self.sensing.diagnosis(name, measured)
         bench = self.benches.get(name) or self.bus_bench
         assert bench is not None
         return diagnose(bench, measured)
@@ -218,6 +284,8 @@ class Study:
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
+                *handling_findings(self.conversion, self.handling),
+                *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
                 *enclosure_findings(self.conversion),
                 *loom_findings(self.conversion, self.network, self.routing),
@@ -228,11 +296,21 @@ class Study:
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
+                *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
+                *bar_findings(self.conversion, self.pack),
+                *joint_findings(self.conversion, self.pack, self.reaches),
             ]
         )
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, those of boards and cutting plans too, stops first."""
-        return in_order([*self.design_findings, *board_findings(self.boards), *stock_short(self.batch)])
+        return in_order(
+            [
+                *self.design_findings,
+                *board_findings({**self.boards, **(self.sensing.boards if self.sensing else {})}),
+                *stock_short(self.batch),
+            ]
+        )

@@ -123,3 +123,43 @@ def test_what_is_no_sheet_is_said_in_a_sentence(tmp_path, data, words):
 def test_a_file_that_is_not_there_or_a_folder(tmp_path):
     assert "cannot be read" in faults(tmp_path / "none.csv")[0]
     assert "is a folder" in faults(tmp_path)[0]
+
+
+VOLTS = (Reading(number=1, between=("SB1.J1.2", "SB1.J1.1"), state="bars bolted", quantity="voltage", expected=3.65, low=2.8, high=4.2, unit="V", wires=(), suspect=""),)  # fmt: skip
+
+
+def read_volts(path: Path, found: str) -> float | None:
+    rows = blank_sheet("sense-B1", VOLTS).decode().splitlines()
+    path.write_text(f"{rows[0]}\n{rows[1][:-2]},{found},AB\n", encoding="utf-8")
+    return read_filled(path, {"sense-B1": (VOLTS,)})["sense-B1"][0].found
+
+
+def test_volts_are_expected_with_their_sign():
+    assert ",voltage,+3.65,2.8,4.2,V,," in blank_sheet("sense-B1", VOLTS).decode()
+
+
+@pytest.mark.parametrize(
+    ("words", "volts"),
+    [("+3.65", 3.65), ("-3.65", -3.65), ("\N{MINUS SIGN}3.65", -3.65), ("+ 3.65", 3.65), ("plus 3.65", 3.65), ("Minus 3.65", -3.65), ("0", 0), ("0.00", 0), ("", None), ("OL", math.inf)],
+)  # fmt: skip
+def test_volts_with_a_sign_or_the_word_for_it(tmp_path, words, volts):
+    assert read_volts(tmp_path / "v.csv", words) == volts
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("3.65", "'3.65' has no sign: write +3.65 or -3.65 as the meter shows it"),
+        ("0.02", "has no sign"),
+        ("+-3.65", "has two signs"),
+        ("+3.65 V", "holds a unit: leave out 'V'"),
+        ("+", "stands where a number belongs"),
+        ("plus", "stands where a number belongs"),
+    ],
+)
+def test_volts_without_a_sign_are_refused(tmp_path, words, told):
+    with pytest.raises(InputError) as caught:
+        read_volts(tmp_path / "v.csv", words)
+    (fault,) = caught.value.faults
+    assert told in str(fault)
+    assert "row 2, column found" in str(fault)

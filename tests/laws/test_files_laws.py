@@ -26,6 +26,7 @@ from halfshaft.files.workbook import read_workbook, write_workbook
 from halfshaft.model.base import Colour, DeviceConnector, LoadElement, PinOrSplice, Record, Ref, RefersTo, Text
 from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion, Day
+from halfshaft.model.pack import PackSettings
 from halfshaft.model.parts import CavityRef, NodeRef
 from halfshaft.model.references import KEYS, bad_references
 from halfshaft.model.wires import BendWords
@@ -49,7 +50,9 @@ def small() -> Conversion:
     tern = read_folder(TERN)
     devices = tuple(device for device in tern.devices if device.ref in ("B1", "B2", "DISP", "GP3"))
     parts = tuple(part for part in tern.parts if part.ref in {"AT-MOD8", "AT-PLATE", *(device.part for device in devices)})
-    conversion = with_tables(tern, devices=devices, parts=parts, supply=tern.supply.model_copy(update={"battery": None}))
+    heads = {"supply": tern.supply.model_copy(update={"battery": None}), "pack": PackSettings()}
+    units = tuple(unit.model_copy(update={"ref": ref}) for unit, ref in zip(tern.hv_units, ("B1", "B2"), strict=False))
+    conversion = with_tables(tern, devices=devices, parts=parts, hv_units=units, **heads)
     while lost := {bad.path[:2] for bad in bad_references(conversion)}:
         conversion = with_tables(conversion, **{
             table: tuple(row for at, row in enumerate(getattr(conversion, table)) if (table, at) not in lost) for table in row_tables()

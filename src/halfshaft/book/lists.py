@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.changes.records import ACTS, Changes
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.spare import LONGER_MM
+from halfshaft.studies.pack.heat import TEST_A
 from halfshaft.study import Study
 
 
@@ -30,6 +32,8 @@ def lists_of(study: Study) -> list[Listing]:
         _from_to(study),
         _cut(study),
         _cables(study),
+        _busbars(study),
+        _joints(study),
         _hoses(study),
         _batch_cut(study),
         _cutting_plan(study),
@@ -42,6 +46,7 @@ def lists_of(study: Study) -> list[Listing]:
         _run_out(study),
         _runs(study),
         _spare(study),
+        *_sensing(study),
     ]
 
 
@@ -107,6 +112,38 @@ def _cables(study: Study) -> Listing:
     return Listing(
         "cables", "High-voltage cables", ("cable", "meaning", "type", "from", "to", "cut, mm", "twist, deg", "end from", "end to"), rows
     )
+
+
+def _busbars(study: Study) -> Listing:
+    rows = [
+        (
+            item.bar.ref, item.bar.box, item.bar.start, item.bar.end, item.bar.wide_mm, item.bar.thick_mm, item.bar.length_mm, item.bar.apart_mm, item.bar.needed_mm,
+            "proposed" if item.bar.is_proposed else "", item.resistance_uohm, item.continuous_a, item.density_a_per_mm2, item.continuous_w, item.peak_w,
+        )
+        for item in study.loaded_bars
+    ]  # fmt: skip
+    header = (
+        "bar", "box", "from", "to", "wide, mm", "thick, mm", "length, mm", "studs apart, mm", "wants, mm", "which is", "micro-ohms", "A for good", "A/mm2",
+        "W for good", "W at peak",
+    )  # fmt: skip
+    return Listing("busbars", "Bars of the pack", header, rows)
+
+
+def _joints(study: Study) -> Listing:
+    reach = {item.joint: item for item in study.reaches}
+    rows = [
+        (
+            item.joint.ref, item.joint.box or "", item.joint.stud, ", ".join(item.joint.busbars), item.joint.bolt, item.joint.torque_nm, ", ".join(item.joint.stack),
+            item.joint.allowed_uohm, item.continuous_w, item.peak_w, item.test_mv, reach[item.joint.ref].tool if item.joint.ref in reach else "",
+            ", ".join(reach[item.joint.ref].in_the_way) if item.joint.ref in reach else "", item.joint.reached_from, None, None, None,
+        )
+        for item in study.loaded_joints
+    ]  # fmt: skip
+    header = (
+        "joint", "box", "stud", "bars", "bolt", "N m", "from below", "micro-ohms, most", "W for good", "W at peak", f"mV at {TEST_A:g} A, most", "tool", "in the way",
+        "reached from", "done up", "mark", "by",
+    )  # fmt: skip
+    return Listing("joints", "Bolted joints of the pack", header, rows)
 
 
 def _hoses(study: Study) -> Listing:
@@ -279,6 +316,49 @@ def _spare(study: Study) -> Listing:
     longer = f"to spare if the run is {LONGER_MM:g} mm longer, mm"
     header = ("loom", "run", "wire", "to spare, mm", "slack wanted, mm", longer, "run may grow, mm", "then")
     return Listing("spare", "If a run is longer than measured", header, rows)
+
+
+def change_list(changes: Changes) -> Listing:
+    """Every line of a change of mind, in the order of work."""
+    rows = [
+        (
+            ACTS[line.act], line.kind, line.ref, line.quantity, line.was, line.now, line.unit, line.do, line.why, ", ".join(line.about), line.minutes or None,
+            line.price_eur, line.caution, None,
+        )
+        for line in changes.lines
+    ]  # fmt: skip
+    header = ("step", "what", "ref", "of it", "was", "is", "unit", "to do", "why", "see also", "minutes", "EUR", "caution", "done by")
+    return Listing("changes", f"What changed since {changes.before}", header, rows)
+
+
+def _sensing(study: Study) -> list[Listing]:
+    """Wires inside the battery boxes, and what stands at each tap; nothing where none are led."""
+    if study.sensing is None:
+        return []
+    volts = {item.pin: item for item in study.tap_volts}
+    rows: list[Sequence[Value]] = []
+    for loom in study.sensing.routing.looms:
+        for laid in loom.wires:
+            wire, tap = laid.wire, volts.get(laid.wire.to_pin)
+            rows.append(
+                (
+                    loom.loom.ref, wire.ref, wire.meaning, wire.from_pin, wire.to_pin, wire.colour, wire.section_mm2, wire.insulation_class,
+                    laid.length.cut_mm if laid.length else None, tap.to_module_minus_v if tap else None, tap.to_pack_minus_v if tap else None,
+                )
+            )  # fmt: skip
+    header = (
+        "loom", "wire", "meaning", "from", "to", "colour", "section, mm2", "class", "cut, mm", "expect to module minus, V", "expect to pack minus, V",
+    )  # fmt: skip
+    lines = [
+        (sheet.name, item.number, *item.between, item.expected, item.low, item.high, item.state, None, None)
+        for sheet in study.probe_sheets.values()
+        for item in sheet.readings
+    ]
+    columns = ("sheet", "no", "red", "black", "expect, V", "from", "to", "state", "found", "by")
+    return [
+        Listing("sense-wires", "Cell sense wires", header, rows),
+        Listing("sense-volts", "Cell taps, volts before plugging", columns, lines),
+    ]
 
 
 def label_list(labels: list[Label]) -> Listing:

@@ -22,6 +22,8 @@ OPEN_WORDS = frozenset(
     {"open", "ol", "o.l", "o.l.", "0l", "inf", "infinity", "∞", ">1m", "> 1m", ">1mω", "> 1 mω", ">1 mω", ">1mohm", "> 1 mohm"}
 )
 SHOWN_DECIMALS = 3
+# How volts begin: a sign, the true minus of print too, or the word for it.
+_SIGNS = {"+": 1.0, "-": -1.0, "\N{MINUS SIGN}": -1.0, "plus": 1.0, "minus": -1.0}
 
 # By loom, every sheet that may be filled for it: one by hand, one by a tester. A line has one number on all of them.
 Sheets = Mapping[str, Sequence[Sequence[Reading]]]
@@ -33,10 +35,15 @@ def blank_sheet(loom: str, readings: Iterable[Reading]) -> bytes:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     for item in readings:
-        expect = "open" if item.expected is None else _shown(item.expected)
+        expect = "open" if item.expected is None else _signed(item) + _shown(item.expected)
         limits = (_shown(item.low), _shown(item.high))
         writer.writerow([item.number, loom, *item.between, item.state, item.quantity, expect, *limits, item.unit, "", ""])
     return out.getvalue().encode()
+
+
+def _signed(item: Reading) -> str:
+    """A plus before volts: their sign is what is looked for."""
+    return "+" if item.quantity == "voltage" and (item.expected or 0.0) > 0 else ""
 
 
 def _shown(value: float | None) -> str:
@@ -118,13 +125,33 @@ def _found(text: str, reading: Reading, *, decimal_comma: bool) -> float | None:
         return None
     if text.lower() in OPEN_WORDS:
         return math.inf
+    sign = 1.0
+    if reading.quantity == "voltage":
+        sign, text = _sign_of(text)
     try:
-        value = read_number(text, decimal_comma)
+        value = sign * read_number(text, decimal_comma)
     except CellError as error:
         raise _CellFault("found", f"{error}; or write `open` where the meter shows no reading") from None
-    if value < 0 and reading.quantity != "diode":
+    if value < 0 and reading.quantity not in ("diode", "voltage"):
         raise _CellFault("found", f"{text} {reading.unit} is below nought: zero the meter with its leads together, and read again")
     return value
+
+
+def _sign_of(text: str) -> tuple[float, str]:
+    """The sign that volts are written with, and what follows it. Without one nobody knows whether it was looked at."""
+    words = text.lower()
+    for mark, sign in _SIGNS.items():
+        if words.startswith(mark):
+            rest = text[len(mark) :].strip()
+            if rest[:1] in _SIGNS:
+                raise _CellFault("found", f"{text!r} has two signs: write one, as the meter shows it")
+            return sign, rest
+    if not words.strip("0., "):
+        return 1.0, text
+    raise _CellFault(
+        "found",
+        f"{text!r} has no sign: write +{text} or -{text} as the meter shows it, red lead on the first pin; where a spreadsheet drops the plus, write `plus {text}`",
+    )
 
 
 def _whole(sheets: Sequence[Sequence[Reading]], lines: Mapping[int, Measured]) -> list[Measured]:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal["resistance", "open", "diode"]
+Quantity = Literal["resistance", "open", "diode", "voltage"]
 
 # The second test point of a line that holds one group of pins against every other pin of the loom, joined together.
 ALL_OTHERS = "all others"

@@ -145,21 +145,27 @@ def device_elsewhere(conversion: Conversion, box: Box) -> Iterator[Finding]:
 
 
 def string_order(conversion: Conversion) -> Iterator[Finding]:
-    """Two modules have one number in the string, or a number is left out."""
-    orders = Counter(module.order_in_string for box in conversion.boxes for module in box.modules)
+    """Two modules of a string have one number in it, or a number is left out."""
+    modules = [module for box in conversion.boxes for module in box.modules]
+    for string in sorted({module.string for module in modules}):
+        yield from _order_of(string, [module for module in modules if module.string == string])
+
+
+def _order_of(string: int, modules: list[ModulePlace]) -> Iterator[Finding]:
+    orders = Counter(module.order_in_string for module in modules)
     twice = sorted(order for order, count in orders.items() if count > 1)
-    missing = sorted(set(range(1, sum(orders.values()) + 1)) - set(orders))
+    missing = sorted(set(range(1, len(modules) + 1)) - set(orders))
     if twice or missing:
         words = [f"{', '.join(map(str, twice))} stand twice"] if twice else []
         words += [f"{', '.join(map(str, missing))} {'is' if len(missing) == 1 else 'are'} missing"] if missing else []
         yield Finding(
             rule="boxes.string-order",
             level="fix",
-            about=tuple(module.ref for box in conversion.boxes for module in box.modules if module.order_in_string in twice),
-            text=f"The modules are not numbered from 1 to {sum(orders.values())} along the string: {' and '.join(words)}.",
+            about=tuple(module.ref for module in modules if module.order_in_string in twice),
+            text=f"The modules are not numbered from 1 to {len(modules)} along string {string}: {' and '.join(words)}.",
             value=float(len(twice) + len(missing)),
             limit=0.0,
             unit="numbers",
-            basis=Basis("common practice", "each module has its own number, plus end first"),
+            basis=Basis("common practice", "each module of a string has its own number, plus end first"),
             caution=BATTERY_CAUTION,
         )

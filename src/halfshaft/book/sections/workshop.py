@@ -138,15 +138,16 @@ def _hole_place(study: Study, item: Grommet) -> str:
 
 def boards(study: Study, pages: Pages, drawings: Mapping[str, Drawing]) -> None:
     """Each board small, how to print it, and where its pegs are drilled."""
-    if not study.boards:
+    all_boards = [(owner, ref, board) for owner in (study, study.sensing) if owner for ref, board in owner.boards.items()]
+    if not all_boards:
         return
     blocks: list[Block] = [
         para("The boards themselves are files of their own, at full size: one sheet for a plotter, and the same cut into A4 and A3. Print at 100 %, no fitting to the page."),
         para("Measure both bars of the first sheet. If 100 mm came out as something else, make the book again with the options ‑‑bar‑x and ‑‑bar‑y followed by what you found, and print again. Sheets on which nothing of the loom lies are left out; the small map on each sheet shows which there are. Join the sheets by the crosses with the same name, check the long bars of the board with a steel rule, and only then drill."),
         caution("NOTICE", "Paper grows with damp, by 0.1 to 0.2 % (from memory, to be confirmed): read the bars along both edges on the day on which you drill."),
     ]  # fmt: skip
-    for index, (ref, board) in enumerate(study.boards.items()):
-        loom = study.conversion.loom[ref]
+    for index, (owner, ref, board) in enumerate(all_boards):
+        loom = owner.conversion.loom[ref]
         pages.pictures[f"board-{ref}.svg"] = drawings[ref]
         blocks += [
             *([{"kind": "break"}] if index else []),

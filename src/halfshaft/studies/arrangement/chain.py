@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.spaces import Space
+from halfshaft.studies.device_blocks import block_round
 from halfshaft.studies.looms.network import Network
 
 HV_ROLES = ("hv_plus", "hv_minus")
@@ -148,14 +149,8 @@ def _stop(conversion: Conversion, space: Space, box: str | None) -> Stop:
         spots = [_spot(conversion, f"{box}.{name}") for name in hv_connectors(conversion, box) if name]
         if len(spots) == 2 and spots[0] is not None and spots[1] is not None:
             return Stop(ref=space.ref, comes_in=spots[0], goes_on=spots[1])
-    spot = nearest_spot(conversion, middle_of(space))
+    spot = nearest_spot(conversion, block_round(conversion, space).centre)
     return Stop(ref=space.ref, comes_in=spot, goes_on=spot)
-
-
-def middle_of(space: Space) -> tuple[float, float, float]:
-    """Middle of the block round a space."""
-    xs, ys = zip(*space.polygon_mm, strict=True)
-    return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2, (space.floor_z_mm + space.top_z_mm) / 2
 
 
 def nearest_spot(conversion: Conversion, place: tuple[float, float, float]) -> Spot:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from halfshaft.model.finding import sentence
 from halfshaft.studies.looms.benches import Bench, Branch
 from halfshaft.studies.looms.continuity import Joined
-from halfshaft.studies.looms.single_faults import Fault, FaultKind, wires_at
+from halfshaft.studies.looms.single_faults import Fault, wires_at
 
 MOST_PLACES = 4
 
@@ -17,7 +17,7 @@ MOST_PLACES = 4
 class Suspect:
     """One likely fault: what it is about (wires, parts or pins), what is wrong, and where to look."""
 
-    kind: FaultKind
+    kind: str
     about: tuple[str, ...]
     text: str
     look: str

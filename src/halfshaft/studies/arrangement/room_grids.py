@@ -1,0 +1,122 @@
+"""The largest blocks of free cells in a grid: every one, or, where a fine grid holds too many, a fair choice of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+Array = Any  # numpy array
+# Up to so many levels every pair of floor and lid is looked at; beyond, so many spread evenly, and then the pairs round the best.
+LEVELS_ALL = 40
+LEVELS_FIRST = 18
+BEST_LOOKED_AT = 6
+
+
+class FreeGrid:
+    """Cells of a grid, free or not, with the count of free cells above each, so that a slab is asked for at no cost."""
+
+    def __init__(self, free: Array, lines: tuple[Array, Array, Array]) -> None:
+        self.free, self.lines = free, lines
+        self.nx, self.ny, self.nz = free.shape
+        self.reach = np.zeros((self.nz, self.nx, self.ny), dtype=np.int16)
+        run = np.zeros((self.nx, self.ny), dtype=np.int16)
+        for k in range(self.nz - 1, -1, -1):
+            run = np.where(free[:, :, k], run + 1, 0).astype(np.int16)
+            self.reach[k] = run
+
+    def blocks(self) -> Array:
+        """Blocks that can be grown on no side, as rows x0, y0, z0, x1, y1, z1 of line numbers, the largest first.
+
+        All there are where the grid has few levels. Otherwise those of the slabs between evenly spread levels, and those
+        of all slabs near the best of them, each grown up and down as far as it goes.
+        """
+        if not self.free.any():
+            return np.zeros((0, 6), dtype=np.int64)
+        if self.nz <= LEVELS_ALL:
+            return self._by_volume(self._of_slabs(_pairs(np.arange(self.nz + 1))))
+        levels = np.unique(np.linspace(0, self.nz, LEVELS_FIRST + 1).round().astype(int))
+        first = self._grown(self._of_slabs(_pairs(levels)))
+        near = self._near(self._by_volume(first)[:BEST_LOOKED_AT], pitch=int(np.diff(levels).max()))
+        return self._by_volume(np.concatenate([first, self._grown(self._of_slabs(near))]))
+
+    def _near(self, best: Array, *, pitch: int) -> Array:
+        """All slabs whose floor and lid are within a pitch of those of a block."""
+        steps = np.arange(-pitch, pitch + 1)
+        floors, lids = np.meshgrid(steps, steps, indexing="ij")
+        pairs = np.concatenate([np.column_stack([(block[2] + floors).ravel(), (block[5] + lids).ravel()]) for block in best])
+        pairs = pairs[(pairs[:, 0] >= 0) & (pairs[:, 1] <= self.nz) & (pairs[:, 0] < pairs[:, 1])]
+        return np.unique(pairs, axis=0)
+
+    def _of_slabs(self, slabs: Array) -> Array:
+        """The largest rectangles of each slab between two levels that the next level above or below does not take in whole.
+
+        Row by row, each free column carries how far it goes back, and how far to both sides it can be widened without
+        losing that: a rectangle that cannot be widened or lengthened backwards. Those that the next row ends are kept.
+        """
+        floors, heights = slabs[:, 0], (slabs[:, 1] - slabs[:, 0])[:, None]
+        shape = (len(slabs), self.ny)
+        number = np.arange(self.ny)
+        back, left, right = np.zeros(shape, dtype=np.int32), np.zeros(shape, dtype=np.int32), np.full(shape, self.ny, dtype=np.int32)
+        found: list[Array] = []
+        row = self.reach[floors, 0, :] >= heights
+        for i in range(self.nx):
+            back = np.where(row, back + 1, 0)
+            run_left = np.maximum.accumulate(np.where(row, 0, number + 1), axis=1)
+            run_right = np.minimum.accumulate(np.where(row, self.ny, number)[:, ::-1], axis=1)[:, ::-1]
+            left = np.where(row, np.maximum(left, run_left), 0)
+            right = np.where(row, np.minimum(right, run_right), self.ny)
+            after = self.reach[floors, i + 1, :] >= heights if i + 1 < self.nx else np.zeros(shape, dtype=bool)
+            found.append(self._ended(slabs, i, row, after, back, left, right))
+            row = after
+        return np.unique(np.concatenate(found), axis=0)
+
+    def _ended(self, slabs: Array, i: int, row: Array, after: Array, back: Array, left: Array, right: Array) -> Array:
+        """The rectangles that end with row i, as blocks; of those that a wider slab holds too, none."""
+        blocked = np.zeros((len(slabs), self.ny + 1), dtype=np.int32)
+        np.cumsum(~after, axis=1, out=blocked[:, 1:])
+        lines = np.arange(len(slabs))[:, None]
+        ends = row & (blocked[lines, right] > blocked[lines, left])
+        # Neighbours that carry the same rectangle count once.
+        ends[:, 1:] &= ~(row[:, :-1] & (back[:, 1:] == back[:, :-1]) & (left[:, 1:] == left[:, :-1]) & (right[:, 1:] == right[:, :-1]))
+        slab, j = np.nonzero(ends)
+        return np.column_stack([
+            i + 1 - back[slab, j], left[slab, j], slabs[slab, 0], np.full(len(slab), i + 1), right[slab, j], slabs[slab, 1],
+        ]).astype(np.int64)  # fmt: skip
+
+    def _grown(self, blocks: Array) -> Array:
+        """Blocks made as high and as deep as they go."""
+        grown = [self._grown_one(*map(int, block)) for block in np.unique(self._largest(blocks), axis=0)]
+        return np.array(sorted(set(grown)), dtype=np.int64).reshape(-1, 6)
+
+    def _grown_one(self, x0: int, y0: int, z0: int, x1: int, y1: int, z1: int) -> tuple[int, int, int, int, int, int]:
+        height = int(self.reach[z0, x0:x1, y0:y1].min())
+        while z0 > 0 and bool(self.free[x0:x1, y0:y1, z0 - 1].all()):
+            z0, height = z0 - 1, height + 1
+        return x0, y0, z0, x1, y1, z0 + height
+
+    def _largest(self, blocks: Array, most: int = 3000) -> Array:
+        return self._by_volume(blocks)[:most]
+
+    def _by_volume(self, blocks: Array) -> Array:
+        """Blocks by their volume, the largest first, each once; ties in the order of their places."""
+        blocks = np.unique(blocks, axis=0)
+        return blocks[np.argsort(-self.volumes(blocks), kind="stable")]
+
+    def volumes(self, blocks: Array) -> Array:
+        """The volume of each block."""
+        return np.prod([line[blocks[:, 3 + axis]] - line[blocks[:, axis]] for axis, line in enumerate(self.lines)], axis=0)
+
+
+def _pairs(levels: Array) -> Array:
+    return np.array([(low, high) for at, low in enumerate(levels) for high in levels[at + 1 :]], dtype=np.int64)
+
+
+def maximal(grid: FreeGrid, blocks: Array) -> Array:
+    """Of blocks that cannot be widened in their slab, those that cannot be made higher or deeper either."""
+    kept = []
+    for x0, y0, z0, x1, y1, z1 in blocks.tolist():
+        above = z1 < grid.nz and bool(grid.free[x0:x1, y0:y1, z1].all())
+        below = z0 > 0 and bool(grid.free[x0:x1, y0:y1, z0 - 1].all())
+        kept.append(not above and not below)
+    return blocks[np.array(kept, dtype=bool)]
