@@ -63,7 +63,7 @@ from halfshaft.studies.wires.study import WiresResult, study_wires
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from halfshaft.studies.arrangement.records import Arrangement, Front
+    from halfshaft.studies.arrangement.records import Arrangement, Front, Room
     from halfshaft.studies.arrangement.take import Taken
 
 
@@ -158,6 +158,14 @@ class Study:
     def probe_sheets(self) -> dict[str, ProbeSheet]:
         """The sheets that are filled before any sense plug is put on its board, by their names."""
         return probe_sheets(self.conversion)
+
+    @cached_property
+    def rooms(self) -> dict[str, Room]:
+        """What each space leaves free, by its mark."""
+        from halfshaft.studies.arrangement.rooms import room_of
+
+        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
+        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
 
     def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
         """The best arrangements of the battery. A search, so it is asked for, not kept."""
