@@ -113,7 +113,7 @@ def _finding_words(finding: Finding) -> str:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "batch", "tests", "findings"]))
+@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "batch", "tests", "enclosures", "findings"]))
 @click.option("--json", "as_json", is_flag=True, help="Everything the study found, for another program.")
 def show(folder: Path, study: str, as_json: bool) -> None:
     """Print what one STUDY has to say about the conversion in FOLDER."""

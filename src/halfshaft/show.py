@@ -9,7 +9,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from halfshaft.model.enclosures import EnclosureItem
 from halfshaft.model.reading import Measured, Reading
+from halfshaft.studies.enclosure import moved_to
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.study import Study
@@ -28,6 +30,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
     "tests": lambda study: {**study.readings, **({BUS: study.bus_readings} if study.bus_readings else {})},
+    "enclosures": lambda study: study.enclosures,
     "findings": lambda study: study.findings,
 }
 
@@ -257,6 +260,39 @@ def _number_words(numbers: Sequence[int]) -> str:
     return f"line {words[0]}" if len(numbers) == 1 else f"lines {', '.join(words)}"
 
 
+def _enclosures(study: Study) -> str:
+    if not study.enclosures:
+        return "No enclosure is described: enclosures.csv has no row."
+    parts = []
+    for enclosure in study.conversion.enclosures:
+        found = study.enclosures[enclosure.ref]
+        items = [item for item in study.conversion.enclosure_items if item.enclosure == enclosure.ref]
+        places = {place.item.ref: moved_to(place) for place in found.places}
+        rows = [
+            (
+                item.ref,
+                *(_place_words(at) for at in (item, places.get(item.ref))),
+                f"{item.size_across_mm:g} x {item.size_deep_mm:g} x {item.size_up_mm:g}",
+            )
+            for item in items
+        ]
+        header = ("device", "described at", "also fits at", "size as it stands, mm")
+        parts += [
+            found.sentence(enclosure),
+            "Places are across, deep and up from the left front lower inner corner, mm.",
+            "",
+            _table(header, rows),
+            "",
+        ]
+    return "\n".join(parts)
+
+
+def _place_words(item: EnclosureItem | None) -> str:
+    if item is None or item.across_mm is None or item.deep_mm is None or item.up_mm is None:
+        return "-"
+    return f"{item.across_mm:g}, {item.deep_mm:g}, {item.up_mm:g}"
+
+
 def _findings(study: Study) -> str:
     rows = [(f.level, f.rule, f.value, f.limit, f.unit, f.text) for f in study.findings]
     return _table(("level", "rule", "found", "limit", "unit", "finding"), rows)
@@ -270,5 +306,6 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "parts": _parts,
     "batch": _batch,
     "tests": _tests,
+    "enclosures": _enclosures,
     "findings": _findings,
 }

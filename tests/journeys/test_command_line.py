@@ -39,7 +39,7 @@ def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> Non
     assert plain["finished"]["name"] == "finished"
 
 
-@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "batch", "tests", "findings"])
+@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "batch", "tests", "enclosures", "findings"])
 def test_every_study_can_be_shown_both_ways(study: str, tern_folder: Path) -> None:
     words = halfshaft("show", tern_folder, study)
     assert words.returncode == 0
