@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
-from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -41,6 +41,9 @@ from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
+
+if TYPE_CHECKING:
+    from halfshaft.studies.enclosure_places import DevicePlaces
 
 
 class Study:
@@ -187,6 +190,8 @@ class Study:
     @cached_property
     def enclosures(self) -> dict[str, DevicePlaces]:
         """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        from halfshaft.studies.enclosure_places import place_devices
+
         items = self.conversion.enclosure_items
         return {
             enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))

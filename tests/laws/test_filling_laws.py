@@ -147,7 +147,7 @@ def plates_touch(filling: Filling, how: ArrangementSettings) -> None:
 
 
 def the_lowest_rise(menu: Menu, kind: dict[str, PackedModule]) -> None:
-    """One module more is never lower in sum, and a compact box of more is never smaller by more than was not proven."""
+    """The sum of the heights grows with every module, where both counts are proven lowest."""
     if len(kind) > 1:
         return
     sums = {
