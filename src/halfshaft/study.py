@@ -11,7 +11,6 @@ from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
-from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
@@ -65,6 +64,7 @@ if TYPE_CHECKING:
 
     from halfshaft.studies.arrangement.records import Arrangement, Front, Room
     from halfshaft.studies.arrangement.take import Taken
+    from halfshaft.studies.enclosure_places import DevicePlaces
 
 
 class Study:
@@ -280,6 +280,8 @@ class Study:
     @cached_property
     def enclosures(self) -> dict[str, DevicePlaces]:
         """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        from halfshaft.studies.enclosure_places import place_devices
+
         items = self.conversion.enclosure_items
         return {
             enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
