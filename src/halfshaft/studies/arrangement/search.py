@@ -1,6 +1,6 @@
 """The whole search: menus of all spaces, side by side on an executor, then the front over them.
 
-First with grids and bounds only, for an answer at once; then with proofs. Each menu depends on nothing but its own
+First with grids and the lowest boxes only, for an answer at once; then with proofs and all boxes. Each menu depends on nothing but its own
 space, so it is the same wherever and in whatever order it is made.
 """
 
@@ -18,6 +18,7 @@ from halfshaft.studies.arrangement.front import front_of
 from halfshaft.studies.arrangement.menus import menu_of
 from halfshaft.studies.arrangement.records import Block, Filling, Front, Menu, Room
 from halfshaft.studies.arrangement.stands import PackedModule
+from halfshaft.studies.arrangement.words import spaces_words
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.mass import MassResult
 
@@ -44,22 +45,34 @@ def search(
     # Proofs are asked for before the first answers are worked out, so that both are made at the same time.
     asked = [executor.submit(menu_of, space, rooms[space.ref], kinds, settings, plate_mm, effort) for space in spaces if effort > 0]
     quick = [menu_of(space, rooms[space.ref], kinds, settings, plate_mm, 0.0) for space in spaces]
-    front = front_of(_with_present(quick, rooms, context), context, settings)
-    say(f"first answers: {words_for(front)}")
     if not asked:
-        return front
+        return front_of(_with_present(quick, rooms, context), context, settings)
+    say(first_words(front_of([_lowest_only(menu) for menu in quick], context, settings)))
     menus = []
     for number, (space, future) in enumerate(zip(spaces, asked, strict=True), start=1):
         menus.append(future.result())
         say(f"menu of {space.ref} proven as far as it goes, {number} of {len(spaces)}")
     front = front_of(_with_present(menus, rooms, context), context, settings)
-    say(f"proven menus: {words_for(front)}")
+    say(f"{len(front.arrangements)} best of {front.looked_at} arrangements")
     return front
 
 
-def words_for(front: Front) -> str:
-    """How many are best of how many."""
-    return f"{len(front.arrangements)} best of {front.looked_at} arrangements"
+def _lowest_only(menu: Menu) -> Menu:
+    """The lowest box for each number of modules, at one place: few enough for an answer at once."""
+    lowest = {filling.counts: filling for filling in reversed(menu.fillings) if "lowest" in filling.kinds}
+    return replace(menu, fillings=tuple(sorted(lowest.values(), key=lambda filling: filling.counts)))
+
+
+def first_words(front: Front) -> str:
+    """What can be said before anything is proven: the extremes among arrangements of lowest boxes."""
+    if not front.arrangements:
+        return f"first answers, lowest boxes only: none. {front.nearest}".rstrip()
+    height = min(item.price.cg_height_mm for item in front.arrangements)
+    split = min(front.arrangements, key=lambda item: (item.price.split_off_percent, item.number))
+    return (
+        f"first answers, lowest boxes only: {len(front.arrangements)} best of {front.looked_at}; centre of gravity from {height:.0f} mm, "
+        f"nearest to the split {spaces_words(split.fillings)} with {split.front_percent:.1f} %"
+    )
 
 
 def spaces_of(conversion: Conversion) -> tuple[Space, ...]:
