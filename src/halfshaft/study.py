@@ -8,6 +8,7 @@ from functools import cached_property
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
+from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
@@ -37,6 +38,7 @@ from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.pack import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
+from halfshaft.studies.space_rules import space_findings
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
@@ -81,6 +83,14 @@ class Study:
     def pack(self) -> Pack | None:
         """Volts and energy of the battery."""
         return study_pack(self.conversion)
+
+    @cached_property
+    def rooms(self) -> dict[str, Room]:
+        """What each space leaves free, by its mark."""
+        from halfshaft.studies.arrangement.rooms import room_of
+
+        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
+        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
 
     @cached_property
     def boards(self) -> dict[str, Board]:
@@ -189,6 +199,7 @@ class Study:
             [
                 *mass_findings(self.conversion, self.mass),
                 *box_findings(self.conversion),
+                *space_findings(self.conversion, lambda: self.rooms),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),

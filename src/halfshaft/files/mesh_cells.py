@@ -60,7 +60,11 @@ def mesh_of_cells(raw: dict[str, Any], grid: Sequence[Sequence[str]], row: int) 
     cells = [line[lines] for line in grid[1:] if len(line) > max(owner, lines) and line[owner].strip() == ref]
     if not cells:
         known = {line[owner].strip() for line in grid[1:] if len(line) > owner}
-        return [Fault(file="sheet meshes", row=row, column="ref", message=f"no row of sheet {SHAPE_SHEET} holds its surface{nearest(ref, known)}")]
+        return [
+            Fault(
+                file="sheet meshes", row=row, column="ref", message=f"no row of sheet {SHAPE_SHEET} holds its surface{nearest(ref, known)}"
+            )
+        ]
     try:
         return mesh_values(obj_soup(";".join(cells).split(";")), raw)
     except MeshError as error:
