@@ -56,6 +56,7 @@ from halfshaft.studies.sensing.looms import sensing_conversion
 from halfshaft.studies.sensing.rules import sensing_findings
 from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
 from halfshaft.studies.sensing.volts import TapVolts, tap_volts
+from halfshaft.studies.space_rules import space_findings
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
@@ -179,6 +180,9 @@ class Study:
 
         return take(self.conversion, arrangement)
 
+        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
+        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
+
     @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
@@ -298,6 +302,7 @@ class Study:
                 *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
                 *enclosure_findings(self.conversion),
+                *space_findings(self.conversion, lambda: self.rooms),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),
