@@ -18,7 +18,7 @@ from halfshaft.studies.arrangement.records import Block, Room
 from halfshaft.studies.arrangement.stands import PackedModule, stands_of
 
 PLATE_MM = 8.0
-EFFORT = 3.0
+EFFORT = 5.0
 SETTINGS = ArrangementSettings(plates="between pairs", layers_max=4)
 BARE = SETTINGS.model_copy(update={"plates": "none"})
 LONG = PackedModule(module="long", length_mm=355, width_mm=151, height_mm=108, mass_kg=11, attitudes=("flat", "long edge", "short end"))

@@ -33,6 +33,7 @@ STUDIES = (
     "batch",
     "tests",
     "sensing",
+    "enclosures",
     "findings",
 )
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}

@@ -9,11 +9,13 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from halfshaft.model.enclosures import EnclosureItem
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.changes import allowances
 from halfshaft.studies.changes.records import ACTS, Changes, Figure
 from halfshaft.studies.changes.words import asked, money_words, summary, summary_rows, value_words
+from halfshaft.studies.enclosure import moved_to
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.studies.mount_rules import MOUNT_CAUTION
@@ -49,6 +51,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "tap_volts": study.tap_volts,
         "sheets": {name: sheet.readings for name, sheet in study.probe_sheets.items()},
     },
+    "enclosures": lambda study: study.enclosures,
     "findings": lambda study: study.findings,
 }
 
@@ -472,6 +475,39 @@ def _short(words: str, most: int = 44) -> str:
     return words if len(words) <= most else words[: most - 1].rstrip() + "…"
 
 
+def _enclosures(study: Study) -> str:
+    if not study.enclosures:
+        return "No enclosure is described: enclosures.csv has no row."
+    parts = []
+    for enclosure in study.conversion.enclosures:
+        found = study.enclosures[enclosure.ref]
+        items = [item for item in study.conversion.enclosure_items if item.enclosure == enclosure.ref]
+        places = {place.item.ref: moved_to(place) for place in found.places}
+        rows = [
+            (
+                item.ref,
+                *(_place_words(at) for at in (item, places.get(item.ref))),
+                f"{item.size_across_mm:g} x {item.size_deep_mm:g} x {item.size_up_mm:g}",
+            )
+            for item in items
+        ]
+        header = ("device", "described at", "also fits at", "size as it stands, mm")
+        parts += [
+            found.sentence(enclosure),
+            "Places are across, deep and up from the left front lower inner corner, mm.",
+            "",
+            _table(header, rows),
+            "",
+        ]
+    return "\n".join(parts)
+
+
+def _place_words(item: EnclosureItem | None) -> str:
+    if item is None or item.across_mm is None or item.deep_mm is None or item.up_mm is None:
+        return "-"
+    return f"{item.across_mm:g}, {item.deep_mm:g}, {item.up_mm:g}"
+
+
 def _findings(study: Study) -> str:
     rows = [(f.level, f.rule, f.value, f.limit, f.unit, f.text) for f in study.findings]
     return _table(("level", "rule", "found", "limit", "unit", "finding"), rows)
@@ -489,5 +525,6 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "batch": _batch,
     "tests": _tests,
     "sensing": _sensing,
+    "enclosures": _enclosures,
     "findings": _findings,
 }

@@ -12,7 +12,6 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
-from halfshaft.studies.enclosure_places import DevicePlaces, place_devices
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
@@ -58,14 +57,16 @@ from halfshaft.studies.sensing.looms import sensing_conversion
 from halfshaft.studies.sensing.rules import sensing_findings
 from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
 from halfshaft.studies.sensing.volts import TapVolts, tap_volts
+from halfshaft.studies.space_rules import space_findings
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from halfshaft.studies.arrangement.records import Arrangement, Front
+    from halfshaft.studies.arrangement.records import Arrangement, Front, Room
     from halfshaft.studies.arrangement.take import Taken
+    from halfshaft.studies.enclosure_places import DevicePlaces
 
 
 class Study:
@@ -180,6 +181,9 @@ class Study:
 
         return take(self.conversion, arrangement)
 
+        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
+        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
+
     @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
@@ -281,6 +285,8 @@ class Study:
     @cached_property
     def enclosures(self) -> dict[str, DevicePlaces]:
         """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        from halfshaft.studies.enclosure_places import place_devices
+
         items = self.conversion.enclosure_items
         return {
             enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
@@ -297,6 +303,7 @@ class Study:
                 *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
                 *enclosure_findings(self.conversion),
+                *space_findings(self.conversion, lambda: self.rooms),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),

@@ -757,9 +757,8 @@ PACK_CASES = [
     ),
     # Numbers of M04, in B1, and M05, in B2, changed for each other: B1, B2, B1, B2, B3.
     Case(
-        rule="pack.string-reenters", do=(module("B1", "M04", order_in_string=5), module("B2", "M05", order_in_string=4)), level="fix",
+        rule="pack.string-reenters", do=(no_bars, module("B1", "M04", order_in_string=5), module("B2", "M05", order_in_string=4)), level="fix",
         about=("string 1", "B1", "B2"), value=4, limit=2, unit="crossings", basis="common practice", caution="High voltage",
-        also=("pack.join-missing", "pack.bar-not-next"),
     ),
     Case(
         rule="pack.no-disconnect", do=(pack(service_disconnect=None),), level="fix", about=("pack",), value=436.8, limit=60, unit="V",
@@ -788,7 +787,7 @@ PACK_CASES = [
     Case(
         rule="pack.bar-short-circuit", level="stop", about=("M02", "BB03", "BB04", "BB99"), value=33.6, limit=0, unit="V", basis="published",
         do=(more("busbars", Busbar(ref="BB99", box="B1", from_stud="M02.P", to_stud="M02.N", wide_mm=20, thick_mm=3, length_mm=386)),),
-        caution="throws metal", also=("pack.joint-bars",),
+        caution="throws metal", also=("pack.joint-bars", "sensing.bars-in-a-loop"),
     ),
     Case(
         rule="pack.bar-wrong-poles", do=(row("busbars", "BB04", to_stud="M03.N", length_mm=389.0),), level="stop", about=("BB04",),
@@ -813,7 +812,7 @@ PACK_CASES = [
     ),
     Case(
         rule="pack.join-missing", do=(without("busbars", "BB04"),), level="fix", about=("M02.N", "M03.P"), basis="common practice",
-        caution="High voltage", also=("pack.joint-bars",),
+        caution="High voltage", also=("pack.joint-bars", "sensing.no-volts"),
     ),
     # 66 mm wide from M03.N it leaves 44 - 33 - 10 mm to M02.P, two modules higher: 67.2 V, creepage row 80 V. M03.N and BB03 are as near.
     Case(

@@ -147,7 +147,7 @@ def plates_touch(filling: Filling, how: ArrangementSettings) -> None:
 
 
 def the_lowest_rise(menu: Menu, kind: dict[str, PackedModule]) -> None:
-    """One module more is never lower in sum, and a compact box of more is never smaller by more than was not proven."""
+    """The sum of the heights grows with every module, where both counts are proven lowest."""
     if len(kind) > 1:
         return
     sums = {
@@ -230,8 +230,8 @@ def test_more_effort_and_more_room_are_never_worse(room: Room, kind: PackedModul
 
 
 def test_the_same_room_gives_the_same_menu() -> None:
-    space, room = room_of(CASES[1])
-    menus = [menu_of(space, room, (CASES[1].kind,), CASES[1].settings, PLATE_MM, 0.5) for _ in range(2)]
+    space, room = room_of(CASES[9])
+    menus = [menu_of(space, room, (CASES[9].kind,), CASES[9].settings, PLATE_MM, 0.5) for _ in range(2)]
     assert menus[0] == menus[1]
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from halfshaft.model.base import Millimetres, Name, Record, Ref, RefersTo, Text, maybe, of
-from halfshaft.model.outlines import fault_of
+from halfshaft.model.meshes import Mesh
+from halfshaft.model.outlines import fault_of, hull
 
 Corner = tuple[Millimetres, Millimetres]
 Polygon = Annotated[tuple[Corner, ...], Field(min_length=3, max_length=500)]
@@ -50,6 +52,19 @@ class KeepOut(Record):
     x_max_mm: Millimetres = of("rear face")
     y_max_mm: Millimetres = of("right face")
     z_max_mm: Millimetres = of("upper face")
+
+
+def keep_outs_of(space: Space, keep_outs: Sequence[KeepOut]) -> tuple[KeepOut, ...]:
+    """The keep-outs that a space must respect: its own, and those that name no space."""
+    return tuple(keep_out for keep_out in keep_outs if keep_out.space in (None, space.ref))
+
+
+def plan_of(space: Space, mesh: Mesh | None) -> tuple[Corner, ...]:
+    """A space seen from above: its polygon, or a thread drawn tight round its mesh (convex; a hollow side does not show)."""
+    if space.polygon_mm is not None:
+        return space.polygon_mm
+    assert mesh is not None
+    return hull((mesh.mm_per_unit * x, mesh.mm_per_unit * y) for x, y, _ in mesh.corners)
 
 
 class LuggageRoom(Record):

@@ -18,6 +18,7 @@ UP = 2
 DIMENSIONS = ("across", "from front to rear", "in height")
 # Deterministic time of each question, near seconds.
 TIME = 10.0
+TIME_LOWERING = 0.5
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -67,9 +68,10 @@ def place_devices(enclosure: Enclosure, items: tuple[EnclosureItem, ...], *, tim
     `time` is the deterministic time that each of up to four questions may take.
     """
     room = room_of(enclosure)
-    outcome = _Model(enclosure, items, grows=None).solved(time)
+    model = _Model(enclosure, items, grows=None)
+    outcome = model.solved(time)
     if outcome.places or not items:
-        return DevicePlaces(places=outcome.places, is_proven=True, growths=())
+        return DevicePlaces(places=model.lowered(outcome.places), is_proven=True, growths=())
     growths = []
     for axis, words in enumerate(DIMENSIONS):
         grown = _Model(enclosure, items, grows=axis).solved(time)
@@ -106,9 +108,6 @@ class _Model:
             self.walls[grows] = self.side
             self.model.minimize(self.side)
         self.spans = [self._span(item) for item in items]
-        if grows is None:
-            # Of all ways that fit, one that stands low: nothing floats that need not.
-            self.model.minimize(sum(low[UP] for low, _ in self.spans))
         for index, (item, span) in enumerate(zip(items, self.spans, strict=True)):
             self._inside(item, span)
             for other in range(len(items)):
@@ -190,6 +189,14 @@ class _Model:
         for way, choice in zip(ways, chosen, strict=True):
             self.model.add(way).only_enforce_if(choice)
         self.model.add_bool_or(chosen)
+
+    def lowered(self, places: tuple[ItemPlace, ...]) -> tuple[ItemPlace, ...]:
+        """Of all ways that fit, one that stands low, as far as a little time goes: nothing floats that need not."""
+        for place, (low, _) in zip(places, self.spans, strict=True):
+            for variable, value in zip(low, place.span.low, strict=True):
+                self.model.add_hint(variable, value)
+        self.model.minimize(sum(low[UP] for low, _ in self.spans))
+        return self.solved(TIME_LOWERING).places or places
 
     def solved(self, time: float) -> _Outcome:
         """Places, the side that was made small, and whether the answer is proven."""

@@ -7,6 +7,7 @@ wholly inside or wholly outside, and one vertical line through the middle of its
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -15,6 +16,8 @@ import numpy as np
 from halfshaft.model.meshes import Mesh
 
 Array = Any  # numpy array
+# What enters a cell by less only touches it: files of single precision hold no wall straighter than that.
+TOUCH_MM = 0.01
 
 
 @lru_cache(maxsize=8)
@@ -28,7 +31,7 @@ def free_cells(triangles: Array, xs: Array, ys: Array, zs: Array) -> Array:
     """Whether each cell of a grid lies wholly inside a closed surface.
 
     `triangles` as `corners_of` gives them; `xs`, `ys`, `zs` are the rising lines of the grid. Returns booleans of the
-    shape (len(xs) - 1, len(ys) - 1, len(zs) - 1). A cell that the surface only touches is not cut by it.
+    shape (len(xs) - 1, len(ys) - 1, len(zs) - 1). A cell that the surface enters by less than TOUCH_MM is not cut by it.
     """
     low, high = triangles.min(axis=1), triangles.max(axis=1)
     near = (high[:, 0] >= xs[0]) & (low[:, 0] <= xs[-1]) & (high[:, 1] >= ys[0]) & (low[:, 1] <= ys[-1])
@@ -59,6 +62,36 @@ def _mean_above(heights: Array, level: float) -> Array:
     return np.where(level <= a, mean, np.where(level >= c, 0.0, np.where(level < b, lower, upper)))
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reach:
+    """What of a block does not lie inside a closed surface: litres, and from where to where."""
+
+    is_free: bool
+    litres: float
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+
+def reach_into(triangles: Array, low: tuple[float, float, float], high: tuple[float, float, float]) -> Reach:
+    """Whether a block lies wholly inside, exactly; where it does not, how much does not, by cells of a grid of 40 each way."""
+    whole = [np.array([least, most]) for least, most in zip(low, high, strict=True)]
+    if bool(free_cells(triangles, *whole).all()):
+        return Reach(is_free=True, litres=0.0, low=low, high=high)
+    lines = [np.linspace(least, most, 41) for least, most in zip(low, high, strict=True)]
+    inside = inside_at_middles(triangles, *lines)
+    wrong = ~inside if not inside.all() else ~free_cells(triangles, *lines)
+    where = np.argwhere(wrong if wrong.any() else np.ones_like(wrong))
+    first, last = where.min(axis=0), where.max(axis=0) + 1
+    share = float((~inside).mean())
+    volume_l = float(np.prod([most - least for least, most in zip(low, high, strict=True)])) / 1e6
+    return Reach(
+        is_free=False,
+        litres=share * volume_l,
+        low=(float(lines[0][first[0]]), float(lines[1][first[1]]), float(lines[2][first[2]])),
+        high=(float(lines[0][last[0]]), float(lines[1][last[1]]), float(lines[2][last[2]])),
+    )
+
+
 # --- cells that the surface enters ----------------------------------------------------------------------------------------
 
 
@@ -75,6 +108,7 @@ def _cut(triangles: Array, xs: Array, ys: Array, zs: Array) -> Array:
     low, high = np.minimum.reduceat(places, first), np.maximum.reduceat(places, first)
     i, j = np.divmod(column[first], shape[1])
     # A piece that lies in the side of a column or in a level touches cells and enters none.
+    low, high = low + TOUCH_MM, high - TOUCH_MM
     enters = (low[:, 0] < xs[i + 1]) & (high[:, 0] > xs[i]) & (low[:, 1] < ys[j + 1]) & (high[:, 1] > ys[j])
     bottom = np.searchsorted(zs, low[:, 2], side="right") - 1
     top = np.searchsorted(zs, high[:, 2], side="left")

@@ -14,6 +14,9 @@ from halfshaft.studies.arrangement.stands import Stand, Steps, Unit, Z
 Counts = tuple[tuple[str, int], ...]
 # One question may use this share of the effort that is left, so that the hard ones leave something to the others.
 SHARE = 3
+# What a question costs besides the solver's own count, in the same measure: making the model and presolving it.
+AREA_COST = 0.02
+BLOCKS_FOR_A_SECOND = 6_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -39,6 +42,8 @@ class Prover:
         self.floor = floor
         self.layers_max = layers_max
         self.left = effort
+        # Questions by area are quick, and better than nothing where the effort is used up: they may overdraw it by half.
+        self.overdraft = -effort / 2
         self.pieces = pieces_of(stands)
         self.weights = {stand.kind.module: grams(stand) for stand in stands}
         self._area_bounds: dict[Steps, AreaBound] = {}
@@ -49,7 +54,8 @@ class Prover:
         bound, best = at_least, None
         for net in self.nets:
             most = self._area_bound(net).most_by_volume()
-            if most > bound and self.left > 0:
+            if most > bound and self.left > self.overdraft:
+                self.left -= AREA_COST
                 most = min(most, self._area_bound(net).most())
             packing = self._packing(net) if most > bound else None
             if packing is not None:
@@ -97,7 +103,8 @@ class Prover:
         """A bound from the floor alone and, where that does not settle it and there is effort, by area at every height."""
         bound = self._area_bound(net)
         least = bound.on_the_floor(dict(counts), self.weights)
-        if least is not None and self.left > 0 and (known is None or least + self._base(net, counts) < known):
+        if least is not None and self.left > self.overdraft and (known is None or least + self._base(net, counts) < known):
+            self.left -= AREA_COST
             least = bound.lowest(dict(counts), self.weights)
         return None if least is None else least + self._base(net, counts)
 
@@ -105,20 +112,23 @@ class Prover:
         return 2 * (net.low[Z] + self.floor) * sum(self.weights[module] * number for module, number in counts)
 
     def _time(self) -> float:
-        return self.left / SHARE
+        return max(0.01, self.left / SHARE)
 
     def _asked(self, proof: Proof) -> Proof:
-        self.left = max(0.0, self.left - proof.effort)
+        self.left -= proof.effort
         return proof
 
     def _packing(self, net: NetBlock) -> Packing | None:
         """The model of a block; None where it is too large, or the effort is used up."""
-        if self.left <= 0.001:
+        if self.left <= 0:
             return None
         if net.inner not in self._packings:
             lattice = Lattice(self.pieces, net.inner, layers_max=self.layers_max)
             self._packings[net.inner] = Packing(lattice) if lattice.is_small else None
-        return self._packings[net.inner]
+        packing = self._packings[net.inner]
+        if packing is not None:
+            self.left -= len(packing.placed) / BLOCKS_FOR_A_SECOND
+        return packing
 
 
 def lowest_by_counts(prover: Prover, known: Mapping[Counts, int | None]) -> dict[Counts, Lowest]:

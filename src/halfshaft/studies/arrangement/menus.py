@@ -37,8 +37,8 @@ def menu_of(
 ) -> Menu:
     """The menu of one space.
 
-    `plate_mm` is the thickness of a coolant plate; `effort` the deterministic time that may go into proofs, near seconds
-    of one core; 0: grids and bounds by area only, at once.
+    `plate_mm` is the thickness of a coolant plate; `effort` what may go into proofs, counted without a clock and
+    near seconds of one core; 0: grids and bounds by floor and volume only, at once.
     """
     nets = net_blocks(space, room, settings)
     searched = to_search(nets)

@@ -10,9 +10,9 @@ import numpy as np
 
 from halfshaft.model.meshes import Mesh
 from halfshaft.model.outlines import Corner, area_mm2, area_within_mm2, edges
-from halfshaft.model.spaces import KeepOut, Space
+from halfshaft.model.spaces import KeepOut, Space, keep_outs_of
 from halfshaft.studies.arrangement.records import Block, Room
-from halfshaft.studies.arrangement.room_grids import FreeGrid, maximal
+from halfshaft.studies.arrangement.room_grids import FreeGrid
 from halfshaft.studies.solids import corners_of, free_cells, inside_at_middles, volume_between_mm3
 
 Array = Any  # numpy array
@@ -52,11 +52,6 @@ def room_of(space: Space, keep_outs: Sequence[KeepOut], mesh: Mesh | None = None
     return Room(space=space.ref, blocks=_blocks(free, lines, is_exact=step is None), usable_l=usable_mm3 / MM3_PER_L, step_mm=step)
 
 
-def keep_outs_of(space: Space, keep_outs: Sequence[KeepOut]) -> tuple[KeepOut, ...]:
-    """The keep-outs that a space must respect: its own, and those that name no space."""
-    return tuple(keep_out for keep_out in keep_outs if keep_out.space in (None, space.ref))
-
-
 def _block(keep_out: KeepOut) -> Block:
     return Block(keep_out.x_min_mm, keep_out.y_min_mm, keep_out.z_min_mm, keep_out.x_max_mm, keep_out.y_max_mm, keep_out.z_max_mm)
 
@@ -66,7 +61,7 @@ def _block(keep_out: KeepOut) -> Block:
 
 def _blocks(free: Array, lines: tuple[Array, Array, Array], *, is_exact: bool) -> tuple[Block, ...]:
     grid = FreeGrid(free, lines)
-    found = maximal(grid, grid.blocks())
+    found = grid.blocks()
     if not is_exact:
         found = found[_chosen(grid, found)]
     corners = [lines[axis % 3][found[:, axis]] for axis in range(6)]
