@@ -13,8 +13,6 @@ import click
 from halfshaft import __version__
 
 if TYPE_CHECKING:
-    from concurrent.futures import Executor
-
     from halfshaft.model.finding import Finding
     from halfshaft.studies.arrangement.records import Front
     from halfshaft.studies.changes.records import Changes
@@ -261,9 +259,10 @@ def arrange(
     """
     from halfshaft.arrange_words import as_plain, as_words
     from halfshaft.files.whole import write_file
+    from halfshaft.workers import workers
 
     study = _study(folder)
-    with _executor(cluster) as executor:
+    with workers(cluster) as executor:
         front = study.arrange(executor=executor, effort=effort, say=_progress())
     if picture is not None:
         from halfshaft.drawings.front_picture import front_picture
@@ -282,27 +281,6 @@ def arrange(
         click.echo(f"drawn: {picture}", err=True)
     if not front.arrangements:
         sys.exit(STOPS)
-
-
-def _executor(cluster: str | None) -> Executor:
-    """Two processes here, or the workers of a cluster."""
-    if cluster is None:
-        from concurrent.futures import ProcessPoolExecutor
-        from multiprocessing import get_context
-
-        return ProcessPoolExecutor(max_workers=2, mp_context=get_context("spawn"))
-    from halfshaft.errors import HalfshaftError
-
-    try:
-        from distributed import Client
-    except ImportError:
-        raise HalfshaftError("--cluster wants the package `distributed`: pip install 'halfshaft[cluster]'") from None
-    try:
-        # Not pure: a study asked for twice is made twice, as here.
-        executor: Executor = Client(cluster, timeout="10s", set_as_default=False).get_executor(pure=False)
-    except (OSError, ValueError) as error:
-        raise HalfshaftError(f"no scheduler answers at {cluster}: {error}") from None
-    return executor
 
 
 def _take(folder: Path, study: Study, front: Front, number: int) -> None:
