@@ -9,7 +9,7 @@ from halfshaft.show import _plain, _table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
-from halfshaft.studies.arrangement.words import letters_of, lower_by_mm, name_of, to_show
+from halfshaft.studies.arrangement.words import better_than, letters_of, lower_by_mm, name_of, to_show
 
 CAUTION = (
     "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
@@ -29,7 +29,8 @@ def as_words(front: Front, *, show_all: bool = False) -> str:
     if shown or front.present:
         rows = [item for item in (front.present, *shown) if item is not None]
         letters = letters_of(front)
-        pieces += [_arrangements(front, rows, letters), _orders(shown), _boxes(shown, letters)]
+        pieces.append(_arrangements(front, rows, letters))
+        pieces += [_orders(shown), _boxes(shown, letters)] if shown else []
     pieces += [front.nearest, _menus(front.menus), _notes(front)]
     return "\n\n".join(piece for piece in pieces if piece)
 
@@ -46,9 +47,7 @@ def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filli
     table = []
     for item in rows:
         price, is_now = item.price, item is front.present
-        best = ", ".join(item.best_at)
-        if is_now:
-            best = f"as described now; the same as number {item.number}" if item.number else "as described now; not among the best"
+        best = f"as described now{_beside_the_best(front)}" if is_now else ", ".join(item.best_at)
         table.append(
             [
                 "now" if is_now else str(item.number),
@@ -73,6 +72,15 @@ def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filli
         "lower mm", "best at",
     ]  # fmt: skip
     return _table(header, table)
+
+
+def _beside_the_best(front: Front) -> str:
+    """How what is described now stands to the best: one of them, or worse than one, or not compared."""
+    assert front.present is not None
+    if front.present.number:
+        return f"; the same as number {front.present.number}"
+    better = better_than(front.present, front)
+    return f"; number {better.number} is as good or better in everything" if better else "; not one of those compared"
 
 
 def _proof(item: Arrangement, front: Front) -> str:

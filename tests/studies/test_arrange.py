@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from dataclasses import replace
 from multiprocessing import get_context
 
 import pytest
@@ -89,6 +90,14 @@ def test_words_name_every_shown_arrangement(front: Front) -> None:
     assert "service disconnect" in words
     assert as_plain(front)["looked_at"] == front.looked_at
     assert len(as_words(front, show_all=True).splitlines()) >= len(words.splitlines())
+
+
+def test_what_is_described_now_is_held_against_the_best(front: Front) -> None:
+    assert front.present is not None
+    higher = replace(front.present, number=0, price=replace(front.present.price, cg_height_mm=600.0))
+    assert f"number {front.present.number} is as good or better in everything" in as_words(replace(front, present=higher))
+    lower = replace(higher, price=replace(higher.price, cg_height_mm=400.0))
+    assert "not one of those compared" in as_words(replace(front, present=lower))
 
 
 def test_labels_of_the_picture_cover_nothing_and_stay_on_it(front: Front) -> None:

@@ -107,7 +107,7 @@ def front_picture(front: Front) -> Drawing:
     if now is not None:
         _now(sketch, now.at)
     _labels(sketch, [mark for mark in spots if mark.item.number in numbers], spots, now)
-    _key(sketch, sorted({item.price.boxes for item in items}), most_l, has_now=now is not None)
+    _key(sketch, sorted({item.price.boxes for item in front.arrangements}), most_l, has_now=now is not None)
     return Drawing(WIDTH_MM, HEIGHT_MM, tuple(sketch.shapes), title=title)
 
 

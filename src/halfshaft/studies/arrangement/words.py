@@ -133,6 +133,13 @@ def goals_of(item: Arrangement) -> list[float]:
     return [getattr(price, goal) * (-1 if goal == "energy_kwh" else 1) for goal in TITLES]
 
 
+def better_than(item: Arrangement, front: Front) -> Arrangement | None:
+    """The first of the best that is at least as good in every goal, up to rounding of sums."""
+    mine = goals_of(item)
+    better = (other for other in front.arrangements if all(a <= b + 1e-9 for a, b in zip(goals_of(other), mine, strict=True)))
+    return next(better, None)
+
+
 def lower_by_mm(item: Arrangement, menus: Sequence[Menu]) -> float | None:
     """How much lower the centre of gravity could be at most with as many modules in each space, by what is proven of the menus.
 
