@@ -180,9 +180,6 @@ class Study:
 
         return take(self.conversion, arrangement)
 
-        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
-        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
-
     @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
