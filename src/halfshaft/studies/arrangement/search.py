@@ -48,10 +48,11 @@ def search(
     if not asked:
         return front_of(_with_present(quick, rooms, context), context, settings)
     say(first_words(front_of([_lowest_only(menu) for menu in quick], context, settings)))
-    menus = []
+    menus: list[Menu] = []
     for number, (space, future) in enumerate(zip(spaces, asked, strict=True), start=1):
         menus.append(future.result())
         say(f"menu of {space.ref} proven as far as it goes, {number} of {len(spaces)}")
+    say("comparing every arrangement over the menus")
     front = front_of(_with_present(menus, rooms, context), context, settings)
     say(f"{len(front.arrangements)} best of {front.looked_at} arrangements")
     return front
