@@ -129,6 +129,17 @@ def foot(box_ref: str, *refs: str, **fields: Any) -> Change:
     return change
 
 
+def renamed(box_ref: str, ref: str, mark: str) -> Change:
+    """One module of a box with another mark."""
+
+    def change(conversion: Conversion) -> Conversion:
+        owner = next(item for item in conversion.boxes if item.ref == box_ref)
+        modules = tuple(item.model_copy(update={"ref": mark}) if item.ref == ref else item for item in owner.modules)
+        return box(box_ref, modules=modules)(conversion)
+
+    return change
+
+
 def pack(**fields: Any) -> Change:
     """The pack's settings with some others."""
     return lambda conversion: changed(conversion, pack=conversion.pack.model_copy(update=fields))
@@ -705,6 +716,11 @@ CASES = [
     Case(
         rule="sensing.plug-differs", do=(taps_of_plug("J1", 8),), level="fix", about=("M01", "SB1.J1"), value=8, limit=9, unit="ways", count=3,
         basis="common practice", caution="High voltage",
+    ),
+    # The bars of M01 are on nothing that is there any more, so the volts of its taps cannot be said either.
+    Case(
+        rule="sensing.mark-taken", do=(renamed("B1", "M01", "BMM"),), level="fix", about=("BMM", "B1"), basis="common practice",
+        also=("sensing.no-volts",),
     ),
     Case(rule="sensing.no-plug-place", do=(module("B2", "M06", plus_end=None),), level="fix", about=("M06",), basis="common practice"),
     # 13 wires from each of four modules and four of the chain, 1.4 mm each; modules end at 425, and the lid's inside is at 435.

@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
+
 from support import halfshaft
 
 distributed = pytest.importorskip("distributed", reason="the extra `cluster` is not installed")
