@@ -119,6 +119,7 @@ def plug_findings(conversion: Conversion) -> Iterator[Finding]:
         else:
             yield no_board(item)
         yield from no_plug_place(item)
+        yield from mark_taken(conversion, item)
 
 
 def no_board(item: SenseBox) -> Finding:
@@ -188,5 +189,18 @@ def no_plug_place(item: SenseBox) -> Iterator[Finding]:
                 level="fix",
                 about=(module.ref,),
                 text=f"Where the sense plug of {module.ref} is in the car is not known, so its wires have no length: {remedy}.",
+                basis=COMMON_PRACTICE,
+            )
+
+
+def mark_taken(conversion: Conversion, item: SenseBox) -> Iterator[Finding]:
+    """A module is called as a device is, so that a pin of one could be meant for a pin of the other."""
+    for module in item.modules:
+        if module.ref in conversion.device:
+            yield Finding(
+                rule="sensing.mark-taken",
+                level="fix",
+                about=(module.ref, item.box.ref),
+                text=f"Module {module.ref} of box {item.box.ref} has the mark of a device: rename one of them, or no sense loom can be made for this box.",
                 basis=COMMON_PRACTICE,
             )

@@ -157,7 +157,12 @@ def joins_in(conversion: Conversion, box: Box) -> tuple[Join, ...]:
     """What is joined inside a box: by its bars where any are described, else along the string."""
     bars = [bar for bar in conversion.busbars if bar.box == box.ref]
     if not bars:
-        return _along_the_string([(box.ref, place) for place in box.modules])
+        return tuple(
+            (f"{one.ref}.N", f"{other.ref}.P")
+            for string in strings_of(conversion)
+            for (in_one, one), (in_other, other) in itertools.pairwise(string)
+            if in_one == in_other == box.ref
+        )
     ends = [(bar.from_stud, bar.to_stud) for bar in bars]
     devices = dict.fromkeys(end.split(".")[0] for pair in ends for end in pair if end.count(".") == 2)
     through = [
@@ -176,16 +181,6 @@ def strings_of(conversion: Conversion) -> list[list[tuple[str, ModulePlace]]]:
         for place in box.modules:
             strings[place.string].append((box.ref, place))
     return [sorted(strings[number], key=lambda item: (item[1].order_in_string, item[1].ref)) for number in sorted(strings)]
-
-
-def _along_the_string(modules: list[tuple[str, ModulePlace]]) -> tuple[Join, ...]:
-    """Minus of each module to plus of the one that follows next in its string."""
-    ordered = sorted(modules, key=lambda item: (item[1].string, item[1].order_in_string, item[1].ref))
-    return tuple(
-        (f"{one.ref}.N", f"{other.ref}.P")
-        for (_, one), (_, other) in itertools.pairwise(ordered)
-        if one.string == other.string and other.order_in_string == one.order_in_string + 1
-    )
 
 
 def pack_circuit(conversion: Conversion, string: list[tuple[str, ModulePlace]]) -> Circuit:
