@@ -46,6 +46,7 @@ bench: .venv/.ok
 	@$(PYTHON) bench/packings.py 1
 	@$(PYTHON) bench/fillings.py 60
 	@$(PYTHON) bench/containers.py 10
+	@$(PYTHON) bench/arranging.py 5
 
 # Names, versions and hashes only: no address of any registry goes into the lock.
 requirements.lock: pyproject.toml | .tool/bin/uv

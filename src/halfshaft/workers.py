@@ -23,7 +23,7 @@ def workers(cluster: str | None) -> Executor:
         raise HalfshaftError("--cluster wants the package `distributed`: pip install 'halfshaft[cluster]'") from None
     try:
         # Not pure: what is asked for twice is worked out twice, as here.
-        executor: Executor = Client(cluster, timeout="10s", set_as_default=False).get_executor(pure=False)
+        executor: Executor = Client(cluster, timeout="4s", set_as_default=False).get_executor(pure=False)
     except (OSError, ValueError) as error:
         raise HalfshaftError(f"no scheduler answers at {cluster}: {error}") from None
     return executor

@@ -149,3 +149,14 @@ def test_a_box_of_another_size_has_a_part_of_its_own_and_moves_what_hangs_on_it(
     assert [bar for bar in found.busbars if bar.box == "B2"]
     assert any("tape run U61" in words for words in taken.to_do)
     assert not [finding for finding in Study(found).design_findings if finding.level == "stop" and finding.rule.startswith("boxes")]
+
+
+def test_strings_side_by_side_are_numbered_one_after_another_and_joined_up_by_hand(tern: Conversion, tmp_path: Path) -> None:
+    now = boxes_now(tern)
+    two = changed(tern, pack=tern.pack.model_copy(update={"strings": 2}))
+    taken = take(two, arranged(two, [now["SP1"], now["SP2"]]))
+    found = written(taken, tmp_path / "strings")
+    numbers = sorted((item.string, item.order_in_string) for box in found.boxes for item in box.modules)
+    assert numbers == [(string, order) for string in (1, 2) for order in (1, 2, 3, 4)]
+    assert any("join up each of the 2 strings" in words for words in taken.to_do)
+    assert not any("now joins" in words for words in taken.changed)

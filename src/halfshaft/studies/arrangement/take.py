@@ -47,20 +47,30 @@ def take(conversion: Conversion, arrangement: Arrangement) -> Taken:
     conversion = _pairs(conversion, before)
     changed += _words_of_gone(gone, inside_gone, boxes)
     to_do += _to_do_after_gone(before, gone, inside_gone)
-    links = links_of(conversion, boxes.order, arrangement.before_disconnect)
-    tails = [tail for ref in boxes.new for tail in tails_of_new(conversion, ref)]
-    cables = joined_up(conversion, before, links)
-    conversion = conversion.model_copy(update={"tails": (*conversion.tails, *tails), "cables": cables.cables, "cable_cores": cables.cores})
-    changed += cables.words
-    to_do += [
-        f"{tail.device}.{tail.connector}: a tail of {tail.tail_mm:.0f} mm straight to {tail.point} is a guess; measure it" for tail in tails
-    ]
+    conversion = _joined_up(conversion, before, arrangement, boxes, changed, to_do)
     to_do += [
         f"{made.ref} ({made.name}) names a box that has changed: see whether it still fits"
         for made in before.made_parts
         if set(made.name.replace(",", " ").split()) & {*boxes.altered, *boxes.gone}
     ]
     return Taken(conversion=conversion, changed=tuple(changed), to_do=tuple(to_do))
+
+
+def _joined_up(
+    conversion: Conversion, before: Conversion, arrangement: Arrangement, boxes: Boxes, changed: list[str], to_do: list[str]
+) -> Conversion:
+    """The pack's cable through the boxes in their new order. Where strings lie side by side it is left to whoever described them."""
+    tails = [tail for ref in boxes.new for tail in tails_of_new(conversion, ref)]
+    to_do += [
+        f"{tail.device}.{tail.connector}: a tail of {tail.tail_mm:.0f} mm straight to {tail.point} is a guess; measure it" for tail in tails
+    ]
+    conversion = conversion.model_copy(update={"tails": (*conversion.tails, *tails)})
+    if before.pack.strings > 1:
+        to_do.append(f"join up each of the {before.pack.strings} strings: cables that were there are left as they were")
+        return conversion
+    cables = joined_up(conversion, before, links_of(conversion, boxes.order, arrangement.before_disconnect))
+    changed += cables.words
+    return conversion.model_copy(update={"cables": cables.cables, "cable_cores": cables.cores})
 
 
 def _words_of_boxes(before: Conversion, boxes: Boxes) -> tuple[list[str], list[str]]:
@@ -286,7 +296,7 @@ def _pairs(conversion: Conversion, before: Conversion) -> Conversion:
 
 TABLE_WORDS = {
     "wires": "wires", "hoses": "hoses", "busbars": "busbars", "joints": "joints", "board_ways": "kept stretches of boards", "loads": "loads",
-    "ground_points": "ground points", "hv_units": "units of the pack",
+    "ground_points": "ground points", "hv_units": "units of the pack", "enclosures": "enclosures", "enclosure_items": "places in enclosures",
 }  # fmt: skip
 
 
@@ -295,7 +305,7 @@ def _words_of_gone(gone: dict[str, tuple[Any, ...]], inside_gone: tuple[str, ...
     if inside_gone:
         words.append(f"{', '.join(inside_gone)} {'goes' if len(inside_gone) == 1 else 'go'} with {', '.join(boxes.gone)}")
     for table, keys in gone.items():
-        if table not in ("cables", "cable_cores", "tails", "case_loads"):
+        if table in TABLE_WORDS:
             names = ", ".join(".".join(map(str, key)) if isinstance(key, tuple) else str(key) for key in keys)
             words.append(f"{TABLE_WORDS[table]} {names} go: what they named is gone")
     return words
