@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict, deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 
 from halfshaft.model.boxes import Box, ModulePlace, ModuleType
@@ -207,6 +207,8 @@ def tap_volts(conversion: Conversion) -> tuple[TapVolts, ...]:
     """Every tap that is led to a board, in the order of boxes, modules and taps."""
     to_pack: dict[str, float] = {}
     for string in strings_of(conversion):
+        if _contradictions(conversion, string):
+            continue
         circuit = pack_circuit(conversion, string)
         to_pack.update(circuit.potentials(f"{string[-1][1].ref}.N", nominal_v(conversion, circuit.sources)))
     found = []
@@ -229,39 +231,36 @@ def tap_volts(conversion: Conversion) -> tuple[TapVolts, ...]:
 
 
 def volts_findings(conversion: Conversion) -> Iterator[Finding]:
-    """All rules about how the modules are joined."""
-    yield from bars_in_a_loop(conversion)
-    yield from no_volts(conversion)
-
-
-def bars_in_a_loop(conversion: Conversion) -> Iterator[Finding]:
-    """Bars as described join cells in a closed loop: a short circuit as soon as the last one is laid."""
+    """For a module, or a whole string, nobody can say which volts its taps have. That bars short something is told by the study of the pack."""
+    unsure = set()
     for string in strings_of(conversion):
-        circuit = pack_circuit(conversion, string)
-        volts = nominal_v(conversion, circuit.sources)
-        seen: set[str] = set()
-        for _, place in reversed(string):
-            datum = f"{place.ref}.N"
-            if datum in seen:
-                continue
-            seen.update(circuit.potentials(datum, volts))
-            for loop in circuit.loops(datum, volts)[:1]:
-                yield Finding(
-                    rule="sensing.bars-in-a-loop",
-                    level="stop",
-                    about=(loop.source.module,),
-                    text=f"The bars as described close a loop through {loop.source.module} that does not add up, by {loop.volts:.1f} V: that is a short circuit. Correct busbars.csv, and lay no bar before this is right.",
-                    value=loop.volts,
-                    limit=0.0,
-                    unit="V",
-                    basis=PHYSICS,
-                    caution=HV_CAUTION,
-                )
+        loops = _contradictions(conversion, string)
+        if loops:
+            unsure.update(place.ref for _, place in string)
+            yield _contradicted(string[0][1].string, loops[0])
+    yield from no_volts(conversion, unsure)
 
 
-def no_volts(conversion: Conversion) -> Iterator[Finding]:
-    """For a module nobody can say which volts its taps have."""
-    seen: set[str] = set()
+def _contradictions(conversion: Conversion, string: list[tuple[str, ModulePlace]]) -> list[Loop]:
+    circuit = pack_circuit(conversion, string)
+    return circuit.loops(f"{string[-1][1].ref}.N", nominal_v(conversion, circuit.sources))
+
+
+def _contradicted(number: int, loop: Loop) -> Finding:
+    module = loop.source.module
+    return Finding(
+        rule="sensing.no-volts",
+        level="fix",
+        about=(f"string {number}", module),
+        text=f"Which volts to expect at the taps of string {number} cannot be said: the bars in busbars.csv and the modules' numbers along the string in boxes.toml contradict each other at {module}. Correct one of them before any cell is probed.",
+        basis=PHYSICS,
+        caution=HV_CAUTION,
+    )
+
+
+def no_volts(conversion: Conversion, told: Set[str]) -> Iterator[Finding]:
+    """Nothing described leads to the taps of a module; those whose string is `told` of already are left out."""
+    seen = set(told)
     for tap in tap_volts(conversion):
         if tap.module in seen or tap.to_pack_minus_v is not None:
             continue
