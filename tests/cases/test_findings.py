@@ -877,6 +877,11 @@ PACK_CASES = [
         rule="pack.studs-close", do=(row("busbars", "BB05", wide_mm=66.0, length_mm=261.0),), level="stop", about=("BB05", "M02.P"), value=1,
         limit=1.3, unit="mm", count=3, basis="published", caution="High voltage",
     ),
+    # The bar proposed from M01.N (y -420) to M04.P (y -420) would run straight over the stud M02.P between them.
+    Case(
+        rule="pack.studs-close", do=(no_bars, module("B1", "M02", order_in_string=4), module("B1", "M04", order_in_string=2)), level="fix",
+        about=("BB02", "M02.P"), value=0, limit=1.3, unit="mm", count=4, basis="published", caution="High voltage",
+    ),
     Case(
         rule="pack.joint-stack", do=(row("joints", "JT05", stack=("contact face", "plain washer", "bar", "spring washer", "bolt")),), level="stop",
         about=("JT05",), value=1, limit=0, unit="layers", basis="common practice", caution="glows",

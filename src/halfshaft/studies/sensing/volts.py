@@ -232,7 +232,7 @@ def tap_volts(conversion: Conversion) -> tuple[TapVolts, ...]:
 
 def volts_findings(conversion: Conversion) -> Iterator[Finding]:
     """For a module, or a whole string, nobody can say which volts its taps have. That bars short something is told by the study of the pack."""
-    unsure = set()
+    unsure: set[str] = set()
     for string in strings_of(conversion):
         loops = _contradictions(conversion, string)
         if loops:
