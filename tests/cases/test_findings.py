@@ -880,7 +880,7 @@ PACK_CASES = [
     # The bar proposed from M01.N (y -420) to M04.P (y -420) would run straight over the stud M02.P between them.
     Case(
         rule="pack.studs-close", do=(no_bars, module("B1", "M02", order_in_string=4), module("B1", "M04", order_in_string=2)), level="fix",
-        about=("BB02", "M02.P"), value=0, limit=1.3, unit="mm", count=4, basis="published", caution="High voltage",
+        about=("BB02", "M02.P"), value=0, limit=1.3, unit="mm", count=2, basis="published", caution="High voltage",
     ),
     Case(
         rule="pack.joint-stack", do=(row("joints", "JT05", stack=("contact face", "plain washer", "bar", "spring washer", "bolt")),), level="stop",
