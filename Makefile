@@ -44,6 +44,8 @@ docs: .venv/.ok
 bench: .venv/.ok
 	@$(PYTHON) bench/bench.py
 	@$(PYTHON) bench/packings.py 1
+	@$(PYTHON) bench/fillings.py 60
+	@$(PYTHON) bench/containers.py 10
 
 # Names, versions and hashes only: no address of any registry goes into the lock.
 requirements.lock: pyproject.toml | .tool/bin/uv

@@ -14,7 +14,8 @@ from pathlib import Path
 
 from generate import generated, one_loom
 
-from halfshaft.files.folder import write_folder
+from halfshaft.files.folder import read_folder, write_folder
+from halfshaft.study import Study
 
 REPO = Path(__file__).parents[1]
 # A folder that is not there: what a check takes until it finds that out is what starting takes.
@@ -54,6 +55,8 @@ def main() -> None:
     line("check, demo, from cold", *measured("check", tern), "goal 1.5 s")
     line("show boards, demo", *measured("show", tern, "boards"), "goal 3 s")
     line("show batch, demo", *measured("show", tern, "batch"))
+    line("compare, first idea with demo", *measured("compare", tern.parent / "tern-first-idea", tern))
+    line("one edit studied again: mass, pack, lengths", one_edit(tern), 0, "goal 0.3 s")
     with tempfile.TemporaryDirectory() as folder:
         line("book, demo", *measured("book", tern, "--to", Path(folder) / "out"), "goal 8 s, 500 MB")
         big = Path(folder) / "one-loom"
@@ -75,6 +78,22 @@ def main() -> None:
         start, _ = measured("check", NOTHING)
         power = math.log((more - start) / (less - start)) / math.log(many / few)
         print(f"beyond the {start:.2f} s that starting takes, from {few} to {many} wires it grows as wires^{power:.2f}")
+
+
+def one_edit(folder: Path, times: int = 5) -> float:
+    """Seconds (the middle of some runs) from a box and a point moved in a conversion that is read already to mass, pack, all cut lengths and findings."""
+    conversion = read_folder(folder)
+    _ = Study(conversion).design_findings  # what is loaded on first use is loaded by now
+    seconds = []
+    for step in range(1, times + 1):
+        box, point = conversion.boxes[0], conversion.points[0]
+        moved = box.model_copy(update={"x_min_mm": box.x_min_mm - step, "x_max_mm": box.x_max_mm - step})
+        points = (point.model_copy(update={"z_mm": point.z_mm + step}), *conversion.points[1:])
+        begun = time.perf_counter()
+        study = Study(conversion.model_copy(update={"boxes": (moved, *conversion.boxes[1:]), "points": points}))
+        _ = study.routing, study.mass, study.pack, study.design_findings
+        seconds.append(time.perf_counter() - begun)
+    return sorted(seconds)[times // 2]
 
 
 def measured_bare() -> tuple[float, float]:

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from halfshaft.compare import compare
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
+from halfshaft.studies.changes.records import Changes
 from halfshaft.study import Study
 from support import halfshaft
 
@@ -28,6 +30,12 @@ def tern(tern_folder: Path) -> Conversion:
 @pytest.fixture(scope="session")
 def tern_study(tern: Conversion) -> Study:
     return Study(tern)
+
+
+@pytest.fixture(scope="session")
+def tern_changes(tern_study: Study, tern_folder: Path) -> Changes:
+    """From the first idea to the present arrangement."""
+    return compare(Study(read_folder(tern_folder.parent / "tern-first-idea")), tern_study)
 
 
 @pytest.fixture(scope="session")

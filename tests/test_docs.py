@@ -16,6 +16,7 @@ RULES = sorted(
     {
         *re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE),
         *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE),
+        *re.findall(r'"(enclosure\.[a-z-]+)"', SOURCE),
         "wires.load-unfed",
         "wires.no-ground",
     }

@@ -13,10 +13,29 @@ import click
 from halfshaft import __version__
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from halfshaft.model.finding import Finding
+    from halfshaft.studies.arrangement.records import Front
+    from halfshaft.studies.changes.records import Changes
     from halfshaft.study import Study
 
 STOPS, CANNOT_READ = 1, 2
+STUDIES = (
+    "mass",
+    "handling",
+    "mounts",
+    "looms",
+    "wires",
+    "pack",
+    "boards",
+    "parts",
+    "batch",
+    "tests",
+    "sensing",
+    "enclosures",
+    "findings",
+)
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}
 
 
@@ -113,7 +132,7 @@ def _finding_words(finding: Finding) -> str:
 
 @commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.argument("study", type=click.Choice(["mass", "looms", "wires", "boards", "parts", "batch", "tests", "sensing", "findings"]))
+@click.argument("study", type=click.Choice(STUDIES))
 @click.option("--json", "as_json", is_flag=True, help="Everything the study found, for another program.")
 def show(folder: Path, study: str, as_json: bool) -> None:
     """Print what one STUDY has to say about the conversion in FOLDER."""
@@ -142,7 +161,8 @@ def show(folder: Path, study: str, as_json: bool) -> None:
 @click.option(
     "--bar-y", type=click.FloatRange(80, 120), default=100.0, show_default=True, help="What the 100 mm bar in y measured on your print."
 )
-def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
+@click.option("--against", "earlier", type=click.Path(path_type=Path), help="Folder with the car as it was: the book says what changed.")
+def book(folder: Path, target: Path, bar_x: float, bar_y: float, earlier: Path | None) -> None:
     """Write the build book of FOLDER: papers, boards at full size, labels, lists."""
     from halfshaft.book.build import CONTENTS, build_book, digest_of
     from halfshaft.drawings.tiles import Correction
@@ -150,8 +170,14 @@ def book(folder: Path, target: Path, bar_x: float, bar_y: float) -> None:
     from halfshaft.files.whole import make_sure, write_whole
 
     make_sure(target, replaces=CONTENTS)
-    study = _study(folder)
-    made = build_book(study, digest=digest_of(folder_files(study.conversion)), correction=Correction(bar_x, bar_y), say=_progress())
+    study, changes = _study(folder), None
+    if earlier is not None:
+        from halfshaft.compare import compare as compared
+
+        before, study = _both_studies(earlier, folder)
+        changes = compared(before, study, say=_progress())
+    digest = digest_of(folder_files(study.conversion))
+    made = build_book(study, digest=digest, correction=Correction(bar_x, bar_y), say=_progress(), changes=changes)
     write_whole(made.files, target, replaces=CONTENTS)
     boards = [item for item in made.items if item.kind == "board" and item.file.endswith(".pdf")]
     click.echo(f"{target / 'book.pdf'}: the book to read")
@@ -180,6 +206,122 @@ def keep(folder: Path, loom: str) -> None:
     kept = folder_files(study.with_board_kept(loom))
     put_files({name: kept[name] for name in ("board_ways.csv", "board_pegs.csv")}, folder)
     click.echo(f"kept board {loom}: {len(study.boards[loom].stretches)} stretches, {len(study.boards[loom].pegs)} pegs")
+
+
+@commands.command()
+@click.argument("folder_a", type=click.Path(path_type=Path))
+@click.argument("folder_b", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Everything that was found, for another program.")
+@click.option(
+    "--to", "target", type=click.Path(path_type=Path), help="Folder for the report as PDF and spreadsheet; the last one there is replaced."
+)
+def compare(folder_a: Path, folder_b: Path, as_json: bool, target: Path | None) -> None:
+    """Say what follows when the car of FOLDER_A is to become that of FOLDER_B.
+
+    FOLDER_A describes the car as it was, or as it is built already, FOLDER_B as it is to be. Printed is what it does to the car,
+    then what must be done, in the order of work. Exit 0: nothing that is built changes. 1: something must be made again. 2: a
+    folder cannot be read.
+    """
+    from halfshaft.compare import compare as compared
+    from halfshaft.show import changes_plain, changes_words
+
+    if target is not None:
+        _sure_of_report(target)
+    before, after = _both_studies(folder_a, folder_b)
+    changes = compared(before, after, say=_progress())
+    if target is not None:
+        _write_report(target, after, changes)
+    if as_json:
+        import json
+
+        click.echo(json.dumps(changes_plain(changes), indent=1, ensure_ascii=False))
+    else:
+        click.echo(changes_words(changes))
+    if changes.is_built_otherwise:
+        sys.exit(STOPS)
+
+
+@commands.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option(
+    "--effort", type=click.FloatRange(0, 3600), default=10.0, show_default=True, help="Seconds of proof a space; 0: first answers only."
+)
+@click.option("--json", "as_json", is_flag=True, help="Everything that was found, for another program.")
+@click.option("--all", "show_all", is_flag=True, help="Every best arrangement, not a choice of them.")
+@click.option("--picture", type=click.Path(path_type=Path), help="Draw them into this file (.svg) that is not there yet.")
+@click.option("--cluster", metavar="ADDRESS", help="Search on the workers of the Dask scheduler at this address.")
+@click.option("--take", "number", type=click.IntRange(1), metavar="K", help="Write arrangement number K into FOLDER.")
+def arrange(
+    folder: Path, effort: float, as_json: bool, show_all: bool, picture: Path | None, cluster: str | None, number: int | None
+) -> None:
+    """Find the best arrangements of the battery of FOLDER over its spaces, and take one.
+
+    Every best one has a number. The same folder and effort give the same numbers, so look first, then `--take` one;
+    what it changes and what is left to describe is printed.
+    """
+    from halfshaft.arrange_words import as_plain, as_words
+    from halfshaft.files.whole import write_file
+
+    study = _study(folder)
+    with _executor(cluster) as executor:
+        front = study.arrange(executor=executor, effort=effort, say=_progress())
+    if picture is not None:
+        from halfshaft.drawings.front_picture import front_picture
+        from halfshaft.pens.svg import svg
+
+        write_file(svg(front_picture(front)).encode(), picture)
+    if number is not None:
+        _take(folder, study, front, number)
+    elif as_json:
+        import json
+
+        click.echo(json.dumps(as_plain(front), indent=1, ensure_ascii=False))
+    else:
+        click.echo(as_words(front, show_all=show_all))
+    if picture is not None:
+        click.echo(f"drawn: {picture}", err=True)
+    if not front.arrangements:
+        sys.exit(STOPS)
+
+
+def _executor(cluster: str | None) -> Executor:
+    """Two processes here, or the workers of a cluster."""
+    if cluster is None:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
+        return ProcessPoolExecutor(max_workers=2, mp_context=get_context("spawn"))
+    from halfshaft.errors import HalfshaftError
+
+    try:
+        from distributed import Client
+    except ImportError:
+        raise HalfshaftError("--cluster wants the package `distributed`: pip install 'halfshaft[cluster]'") from None
+    try:
+        # Not pure: a study asked for twice is made twice, as here.
+        executor: Executor = Client(cluster, timeout="10s", set_as_default=False).get_executor(pure=False)
+    except (OSError, ValueError) as error:
+        raise HalfshaftError(f"no scheduler answers at {cluster}: {error}") from None
+    return executor
+
+
+def _take(folder: Path, study: Study, front: Front, number: int) -> None:
+    from halfshaft.arrange_words import taken_words
+    from halfshaft.errors import HalfshaftError
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import put_files
+
+    if number > len(front.arrangements):
+        raise HalfshaftError(f"there is no arrangement {number}: there are {len(front.arrangements)}. {front.nearest}".rstrip())
+    taken = study.taken(front.arrangements[number - 1])
+    before, after = folder_files(study.conversion), folder_files(taken.conversion)
+    put_files(
+        {name: data for name, data in after.items() if before.get(name) != data},
+        folder,
+        remove=[name for name in before if name not in after],
+    )
+    click.echo(taken_words(front.arrangements[number - 1], taken))
+    click.echo(f"next: halfshaft check {folder}")
 
 
 @commands.command("test")
@@ -238,6 +380,39 @@ def _study(folder: Path) -> Study:
     from halfshaft.study import Study
 
     return Study(read_folder(folder))
+
+
+def _both_studies(folder_a: Path, folder_b: Path) -> tuple[Study, Study]:
+    """Two folders; where neither can be read, the faults of both are said at once, each with its folder."""
+    from halfshaft.errors import HalfshaftError
+
+    studies, faults = [], []
+    for folder in (folder_a, folder_b):
+        try:
+            studies.append(_study(folder))
+        except HalfshaftError as error:
+            faults.append("\n".join(f"{folder}: {words}" for words in str(error).splitlines()))
+    if faults:
+        raise HalfshaftError("\n".join(faults))
+    return studies[0], studies[1]
+
+
+def _sure_of_report(target: Path) -> None:
+    from halfshaft.book.build import CONTENTS
+    from halfshaft.files.whole import make_sure
+
+    make_sure(target, replaces=CONTENTS)
+
+
+def _write_report(target: Path, study: Study, changes: Changes) -> None:
+    from halfshaft.book.build import CONTENTS, digest_of
+    from halfshaft.book.report import change_report
+    from halfshaft.files.folder import folder_files
+    from halfshaft.files.whole import write_whole
+
+    report = change_report(study, changes, digest=digest_of(folder_files(study.conversion)))
+    write_whole(report.files, target, replaces=CONTENTS)
+    click.echo(f"{target / 'changes.pdf'}: the report to work through", err=True)
 
 
 def _progress() -> Callable[[str], Any]:

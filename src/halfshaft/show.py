@@ -9,10 +9,17 @@ from typing import Any
 
 from pydantic import BaseModel
 
+from halfshaft.model.enclosures import EnclosureItem
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Measured, Reading
+from halfshaft.studies.changes import allowances
+from halfshaft.studies.changes.records import ACTS, Changes, Figure
+from halfshaft.studies.changes.words import asked, money_words, summary, summary_rows, value_words
+from halfshaft.studies.enclosure import moved_to
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
+from halfshaft.studies.mount_rules import MOUNT_CAUTION
+from halfshaft.studies.pack.reach import Reach
 from halfshaft.study import Study
 
 
@@ -23,8 +30,18 @@ def as_plain(study: Study, name: str) -> Any:
 
 _RESULTS: dict[str, Callable[[Study], Any]] = {
     "mass": lambda study: study.mass,
+    "handling": lambda study: study.handling,
+    "mounts": lambda study: study.mounts,
     "looms": lambda study: study.routing,
     "wires": lambda study: study.wires,
+    "pack": lambda study: {
+        "pack": study.pack,
+        "box_orders": study.box_orders,
+        "module_orders": study.module_orders,
+        "bars": study.loaded_bars,
+        "joints": study.loaded_joints,
+        "reaches": study.reaches,
+    },
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -34,6 +51,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "tap_volts": study.tap_volts,
         "sheets": {name: sheet.readings for name, sheet in study.probe_sheets.items()},
     },
+    "enclosures": lambda study: study.enclosures,
     "findings": lambda study: study.findings,
 }
 
@@ -104,6 +122,71 @@ def _mass(study: Study) -> str:
     return _table(("state", "kg", "front", "rear", "front %", "FL", "FR", "RL", "RR", "x mm", "y mm", "z mm"), rows)
 
 
+def _handling(study: Study) -> str:
+    result = study.handling
+    states = [
+        (
+            manner.stand.name,
+            manner.left_kg,
+            manner.right_kg,
+            manner.left_percent,
+            manner.cross_percent,
+            _digits(manner.stability_factor, 3),
+            *((shift.shifted_kg, shift.loaded_percent) if (shift := manner.braking) else (None, None)),
+            *((shift.shifted_kg, shift.relieved_kg) if (shift := manner.cornering) else (None, None)),
+        )
+        for manner in (*result.donors, result.finished)
+    ]
+    shop = study.conversion.shop
+    header = (
+        "state", "left", "right", "left %", "cross %", "T/2h",
+        f"to front at {shop.braking_g:g} g", "front %", f"to outside at {shop.cornering_g:g} g", "kg left inside",
+    )  # fmt: skip
+    rides = _table(
+        ("axle", "against", "kg before", "kg after", "N/mm a wheel", "lower mm", "N/mm that restores"),
+        [(r.axle, r.against, r.before_kg, r.after_kg, r.rate_n_per_mm, r.lower_mm, r.restoring_n_per_mm) for r in result.rides],
+    )
+    if not result.rides:
+        rides = "no wheel rate is given, so nothing is said of ride height"
+    yaw = result.yaw
+    band = f"; the donor is estimated, so both may be out by {yaw.band_kg_m2:.0f}" if yaw.is_estimated else ""
+    turning = f"yaw inertia, kg m2: donor {yaw.donor_kg_m2:.0f}, finished {yaw.finished_kg_m2:.0f}, change {yaw.change_kg_m2:+.0f}{band}"
+    return f"{_table(header, states)}\n\n{rides}\n\n{turning}"
+
+
+def _digits(value: float | None, decimals: int) -> str | None:
+    return None if value is None else f"{value:.{decimals}f}"
+
+
+def _mounts(study: Study) -> str:
+    boxes = _table(
+        ("box", "kg", "x mm", "y mm", "z mm", "feet", "bolts"),
+        [
+            (box.box, box.mass_kg, box.x_mm, box.y_mm, box.z_mm, len(box.bolts), ", ".join(sorted({bolt.bolt for bolt in box.bolts})))
+            for box in study.mounts
+        ],
+    )
+    loads = _table(
+        ("box", "case", "g", "foot", "shear kN", "tension kN", "as plain pull kN", "proof kN"),
+        [
+            (
+                box.box,
+                case.case,
+                f"{case.acceleration_g:g}",
+                load.mount,
+                _digits(load.shear_n / 1000, 2),
+                _digits(load.tension_n / 1000, 2),
+                _digits(load.combined_n / 1000, 2),
+                bolt.proof_n / 1000 if bolt.proof_n else None,
+            )
+            for box in study.mounts
+            for case in box.cases
+            for bolt, load in zip(box.bolts, case.mounts, strict=False)
+        ],
+    )
+    return f"{boxes}\n\n{loads}\n\n{MOUNT_CAUTION}"
+
+
 def _looms(study: Study) -> str:
     rows = [
         (
@@ -132,6 +215,73 @@ def _wires(study: Study) -> str:
         [(d.load, f"{d.drop_v:.2f}", d.drop_percent, d.hot_drop_percent, d.case, " ".join(d.wires)) for d in study.wires.drops],
     )
     return f"{fuses}\n\n{drops}"
+
+
+def _pack(study: Study) -> str:
+    found = study.pack
+    if found is None:
+        return "no modules are in a box"
+    kinds = ", ".join(f"{name} {value:.1f}" for name, value in found.resistance_mohm.items())
+    facts = (
+        f"{len(found.strings)} x {' / '.join(str(len(string.modules)) for string in found.strings)} modules; {found.full_v:.1f} V full, {found.nominal_v:.1f} nominal, "
+        f"{found.empty_v:.1f} empty, {found.stop_v:.1f} stop; {found.energy_kwh:.2f} kWh, {found.usable_kwh:.2f} used\n{found.total_mohm:.1f} mohm at 25 C: {kinds}"
+    )  # fmt: skip
+    windows = _table(
+        ("unit", "from V", "to V", "damaged above", "met first", "in the state", "V left"),
+        [
+            (w.unit.ref, w.unit.operate_min_v, w.unit.operate_max_v, w.unit.withstand_max_v, w.first.limit, w.first.state, w.first.margin_v)
+            for w in found.windows
+        ],
+    )
+    power = _table(
+        ("charge %", "cells", "V", "mohm", "continuous A", "V left", "peak A", "V left", "usable kW", "limited by"),
+        [
+            (
+                w.charge_percent, "0 C" if w.cold else "25 C", w.open_v, w.resistance_mohm, *((w.continuous.current_a, w.continuous.volts) if w.continuous else ("", "")),
+                *((w.peak.current_a, w.peak.volts) if w.peak else ("", "")), w.usable_kw, w.limit,
+            )
+            for w in found.workings
+        ],
+    )  # fmt: skip
+    orders = [
+        f"string {o.string}: {' '.join(o.now)}, {o.now_mm / 1000:.2f} m of cable; least {o.best_mm / 1000:.2f} m as {' '.join(o.best)}"
+        for o in study.box_orders
+    ]
+    orders += [
+        f"{o.box}: {' '.join(o.now)}, {o.now_mm:.0f} mm from stud to stud; least {o.best_mm:.0f} mm as {' '.join(item.ref for item in o.best)}"
+        for o in study.module_orders
+    ]
+    bars = _table(
+        ("bar", "box", "from", "to", "mm", "length mm", "wants mm", "A/mm2", "W", "W peak", ""),
+        [
+            (
+                b.bar.ref, b.bar.box, b.bar.start, b.bar.end, f"{b.bar.wide_mm:g} x {b.bar.thick_mm:g}", b.bar.length_mm, b.bar.needed_mm, b.density_a_per_mm2, b.continuous_w, b.peak_w,
+                "proposed" if b.bar.is_proposed else "",
+            )
+            for b in study.loaded_bars
+        ],
+    )  # fmt: skip
+    reach = {item.joint: item for item in study.reaches}
+    joints = _table(
+        ("joint", "stud", "bolt", "N m", "micro-ohms", "W peak", "tool", "in the way"),
+        [
+            (
+                j.joint.ref,
+                j.joint.stud,
+                j.joint.bolt,
+                j.joint.torque_nm,
+                j.joint.allowed_uohm,
+                j.peak_w,
+                *_reach_cells(reach.get(j.joint.ref)),
+            )
+            for j in study.loaded_joints
+        ],
+    )
+    return "\n\n".join(part for part in (facts, windows, power, "\n".join(orders), bars, joints) if part)
+
+
+def _reach_cells(reach: Reach | None) -> tuple[str, str]:
+    return ("", "") if reach is None else (reach.tool, " ".join(reach.in_the_way))
 
 
 def _boards(study: Study) -> str:
@@ -277,6 +427,87 @@ def _number_words(numbers: Sequence[int]) -> str:
     return f"line {words[0]}" if len(numbers) == 1 else f"lines {', '.join(words)}"
 
 
+def changes_plain(changes: Changes) -> Any:
+    """A change of mind as mappings, lists, words and numbers."""
+    sums = {
+        "is_built_otherwise": changes.is_built_otherwise,
+        "hours": changes.hours,
+        "buy_eur": changes.buy_eur,
+        "back_eur": changes.back_eur,
+    }
+    return {"summary": summary(changes), **sums, **_plain(changes)}
+
+
+def changes_words(changes: Changes) -> str:
+    """A change of mind for a screen: what it does to the car, then every step of the work with what was and what is."""
+    parts = [
+        f"as it was:      {changes.before}\nas it is to be: {changes.after}",
+        *(f"Note: {note}" for note in changes.notes),
+        summary(changes),
+    ]
+    if steps := summary_rows(changes):
+        width = max(len(name) for name, _ in steps)
+        parts.append("\n".join(f"{name.ljust(width)}  {counts}" for name, counts in steps))
+    if changes.figures:
+        header = ("what it does to the car", "was", "is", "by", "unit")
+        parts.append(_table(header, [_figure_row(figure) for figure in changes.figures]))
+    for act, words in ACTS.items():
+        rows = [
+            (line.kind, line.ref, _short(line.quantity), _short(value_words(line.was, line.unit)), _short(value_words(line.now, line.unit)), asked(line))
+            for line in changes.of(act)
+        ]  # fmt: skip
+        if rows:
+            parts.append(f"{words.upper()}\n" + _table(("what", "ref", "of it", "was", "is", "to do, and why"), rows))
+    parts += [f"Caution: {caution}" for caution in changes.cautions]
+    if changes.hours or changes.buy_eur or changes.back_eur:
+        parts.append(f"{money_words(changes)}\nHours: {allowances.BASIS}.")
+    return "\n\n".join(parts)
+
+
+def _figure_row(figure: Figure) -> tuple[str, ...]:
+    numbers = ["" if value is None else f"{value + 0.0:.{figure.decimals}f}" for value in (figure.was, figure.now)]
+    by = "" if figure.was is None or figure.now is None else f"{figure.now - figure.was:+.{figure.decimals}f}"
+    return figure.name, *numbers, by, figure.unit
+
+
+def _short(words: str, most: int = 44) -> str:
+    """Cut for a column; everything stands in the JSON and in the paper."""
+    return words if len(words) <= most else words[: most - 1].rstrip() + "…"
+
+
+def _enclosures(study: Study) -> str:
+    if not study.enclosures:
+        return "No enclosure is described: enclosures.csv has no row."
+    parts = []
+    for enclosure in study.conversion.enclosures:
+        found = study.enclosures[enclosure.ref]
+        items = [item for item in study.conversion.enclosure_items if item.enclosure == enclosure.ref]
+        places = {place.item.ref: moved_to(place) for place in found.places}
+        rows = [
+            (
+                item.ref,
+                *(_place_words(at) for at in (item, places.get(item.ref))),
+                f"{item.size_across_mm:g} x {item.size_deep_mm:g} x {item.size_up_mm:g}",
+            )
+            for item in items
+        ]
+        header = ("device", "described at", "also fits at", "size as it stands, mm")
+        parts += [
+            found.sentence(enclosure),
+            "Places are across, deep and up from the left front lower inner corner, mm.",
+            "",
+            _table(header, rows),
+            "",
+        ]
+    return "\n".join(parts)
+
+
+def _place_words(item: EnclosureItem | None) -> str:
+    if item is None or item.across_mm is None or item.deep_mm is None or item.up_mm is None:
+        return "-"
+    return f"{item.across_mm:g}, {item.deep_mm:g}, {item.up_mm:g}"
+
+
 def _findings(study: Study) -> str:
     rows = [(f.level, f.rule, f.value, f.limit, f.unit, f.text) for f in study.findings]
     return _table(("level", "rule", "found", "limit", "unit", "finding"), rows)
@@ -284,12 +515,16 @@ def _findings(study: Study) -> str:
 
 _WORDS: dict[str, Callable[[Study], str]] = {
     "mass": _mass,
+    "handling": _handling,
+    "mounts": _mounts,
     "looms": _looms,
     "wires": _wires,
+    "pack": _pack,
     "boards": _boards,
     "parts": _parts,
     "batch": _batch,
     "tests": _tests,
     "sensing": _sensing,
+    "enclosures": _enclosures,
     "findings": _findings,
 }

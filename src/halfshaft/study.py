@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.enclosure import enclosure_findings
+from halfshaft.studies.handling import HandlingResult, study_handling
+from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
 from halfshaft.studies.looms.bends import bend_findings
-from halfshaft.studies.looms.board import Board, drilled_pegs, drilled_rows, lay_board
+from halfshaft.studies.looms.board import Board, lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.bus import BUS, bus_bench, bus_readings
 from halfshaft.studies.looms.continuity import Joined, joined_pins
@@ -23,6 +27,7 @@ from halfshaft.studies.looms.coverings import Coverings, study_coverings
 from halfshaft.studies.looms.crimps import Crimp, crimps_of
 from halfshaft.studies.looms.faults import Diagnosis, diagnose
 from halfshaft.studies.looms.fixing import fixing_findings
+from halfshaft.studies.looms.keeping import with_board
 from halfshaft.studies.looms.network import Network
 from halfshaft.studies.looms.placing import place_splices
 from halfshaft.studies.looms.readings import readings_for_tester, readings_of
@@ -35,15 +40,32 @@ from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
-from halfshaft.studies.pack import Pack, study_pack
+from halfshaft.studies.mount_rules import mount_findings
+from halfshaft.studies.mounts import BoxMounts, study_mounts
+from halfshaft.studies.pack.bar_rules import bar_findings
+from halfshaft.studies.pack.box_order import BoxOrder, box_orders
+from halfshaft.studies.pack.heat import LoadedBar, LoadedJoint, load_bars, load_joints
+from halfshaft.studies.pack.joint_rules import joint_findings
+from halfshaft.studies.pack.module_order import ModuleOrder, module_orders
+from halfshaft.studies.pack.reach import Reach, reaches
+from halfshaft.studies.pack.rules import pack_findings
+from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
 from halfshaft.studies.sensing.diagnosis import diagnose_volts
 from halfshaft.studies.sensing.looms import sensing_conversion
 from halfshaft.studies.sensing.rules import sensing_findings
 from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
 from halfshaft.studies.sensing.volts import TapVolts, tap_volts
+from halfshaft.studies.space_rules import space_findings
 from halfshaft.studies.wires.rules import wire_findings
 from halfshaft.studies.wires.study import WiresResult, study_wires
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
+    from halfshaft.studies.arrangement.records import Arrangement, Front, Room
+    from halfshaft.studies.arrangement.take import Taken
+    from halfshaft.studies.enclosure_places import DevicePlaces
 
 
 class Study:
@@ -83,9 +105,44 @@ class Study:
         return study_mass(self.conversion, self.routing)
 
     @cached_property
+    def handling(self) -> HandlingResult:
+        """How the finished car stands, brakes, corners and turns, beside the donor."""
+        return study_handling(self.conversion, self.mass)
+
+    @cached_property
+    def mounts(self) -> tuple[BoxMounts, ...]:
+        """What the feet of the battery boxes bear."""
+        return study_mounts(self.conversion)
+
+    @cached_property
     def pack(self) -> Pack | None:
-        """Volts and energy of the battery."""
-        return study_pack(self.conversion)
+        """Strings, volts, resistance and energy of the battery."""
+        return study_pack(self.conversion, self.routing)
+
+    @cached_property
+    def box_orders(self) -> tuple[BoxOrder, ...]:
+        """The order of boxes with the least cable."""
+        return box_orders(self.conversion, self.network, self.pack) if self.pack else ()
+
+    @cached_property
+    def module_orders(self) -> tuple[ModuleOrder, ...]:
+        """The order of modules in each box with the least bar."""
+        return module_orders(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_bars(self) -> tuple[LoadedBar, ...]:
+        """What each bar carries and wastes."""
+        return load_bars(self.pack) if self.pack else ()
+
+    @cached_property
+    def loaded_joints(self) -> tuple[LoadedJoint, ...]:
+        """What each bolted joint of the pack carries and wastes."""
+        return load_joints(self.conversion, self.pack) if self.pack else ()
+
+    @cached_property
+    def reaches(self) -> tuple[Reach, ...]:
+        """Which tool gets to each joint with its box in the car."""
+        return reaches(self.conversion, self.pack.studs) if self.pack else ()
 
     @cached_property
     def sensing(self) -> Study | None:
@@ -104,6 +161,26 @@ class Study:
         return probe_sheets(self.conversion)
 
     @cached_property
+    def rooms(self) -> dict[str, Room]:
+        """What each space leaves free, by its mark."""
+        from halfshaft.studies.arrangement.rooms import room_of
+
+        keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
+        return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
+
+    def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
+        """The best arrangements of the battery. A search, so it is asked for, not kept."""
+        from halfshaft.studies.arrangement.search import search
+
+        return search(self.conversion, self.network, self.mass, self.rooms, executor=executor, effort=effort, say=say)
+
+    def taken(self, arrangement: Arrangement) -> Taken:
+        """The conversion with one of them."""
+        from halfshaft.studies.arrangement.take import take
+
+        return take(self.conversion, arrangement)
+
+    @cached_property
     def boards(self) -> dict[str, Board]:
         """The board of every loom that has one, by the loom's mark."""
         boards = ((laid.loom.ref, lay_board(self.conversion, laid, self.splice_places)) for laid in self.routing.looms)
@@ -111,15 +188,7 @@ class Study:
 
     def with_board_kept(self, loom: str) -> Conversion:
         """The conversion with the present board of a loom written down as drilled."""
-        conversion, board = self.conversion, self.boards[loom]
-        ways = drilled_rows(self.routing.loom(loom), board, conversion.board_ways)
-        pegs = drilled_pegs(board, conversion.board_pegs)
-        return conversion.model_copy(
-            update={
-                "board_ways": (*(row for row in conversion.board_ways if row.loom != loom), *ways),
-                "board_pegs": (*(peg for peg in conversion.board_pegs if peg.loom != loom), *pegs),
-            }
-        )
+        return with_board(self.conversion, self.routing.loom(loom), self.boards[loom])
 
     @cached_property
     def wires(self) -> WiresResult:
@@ -210,12 +279,27 @@ class Study:
         return loom_costs(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def enclosures(self) -> dict[str, DevicePlaces]:
+        """By enclosure, places for its devices as a search finds them, or why there are none; on demand only."""
+        from halfshaft.studies.enclosure_places import place_devices
+
+        items = self.conversion.enclosure_items
+        return {
+            enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
+            for enclosure in self.conversion.enclosures
+        }
+
+    @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
         """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
+                *handling_findings(self.conversion, self.handling),
+                *mount_findings(self.conversion, self.mounts),
                 *box_findings(self.conversion),
+                *enclosure_findings(self.conversion),
+                *space_findings(self.conversion, lambda: self.rooms),
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),
@@ -226,6 +310,9 @@ class Study:
                 *wire_findings(self.conversion, self.routing, self.wires),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
+                *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
+                *bar_findings(self.conversion, self.pack),
+                *joint_findings(self.conversion, self.pack, self.reaches),
             ]
         )
 

@@ -9,7 +9,7 @@ import pytest
 
 from halfshaft.errors import OutputError
 from halfshaft.files.folder import folder_files, read_folder, write_folder
-from halfshaft.files.whole import write_file, write_whole
+from halfshaft.files.whole import put_files, write_file, write_whole
 from halfshaft.model.conversion import Conversion
 
 
@@ -163,3 +163,30 @@ def test_a_single_file_on_a_full_disk_leaves_nothing(tmp_path: Path, monkeypatch
     with pytest.raises(OutputError, match="No space left on device; nothing has changed"):
         write_file(b"new", tmp_path / "tern.xlsx")
     assert everything_in(tmp_path) == {}
+
+
+def test_files_are_put_over_others_and_taken_out_in_folders_too(tmp_path: Path) -> None:
+    folder = tmp_path / "mine"
+    write_whole({"a.csv": b"old", "parts/P1.toml": b"old", "parts/P2.toml": b"stays", "note.txt": b"mine"}, folder)
+    put_files({"a.csv": b"new", "parts/P3.toml": b"new"}, folder, remove=["parts/P1.toml", "never-there.csv"])
+    assert everything_in(folder) == {
+        "a.csv": b"new", "note.txt": b"mine", "parts": None, "parts/P2.toml": b"stays", "parts/P3.toml": b"new",
+    }  # fmt: skip
+    assert [path.name for path in tmp_path.iterdir()] == ["mine"]
+
+
+def test_a_refusal_half_way_puts_everything_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder = tmp_path / "mine"
+    write_whole({"a.csv": b"old", "b.csv": b"old", "parts/P1.toml": b"old"}, folder)
+    before = everything_in(tmp_path)
+    rename = Path.rename
+
+    def full(self: Path, target: Path) -> Path:
+        if self.name == "P1.toml" and "last" in Path(target).parts:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", full)
+    with pytest.raises(OutputError, match="nothing has changed"):
+        put_files({"a.csv": b"new", "c.csv": b"new"}, folder, remove=["b.csv", "parts/P1.toml"])
+    assert everything_in(tmp_path) == before

@@ -15,9 +15,10 @@ import openpyxl
 import pdfplumber
 import pytest
 
+from halfshaft.cli import STUDIES
 from support import halfshaft
 
-COMMANDS = ("new", "check", "show", "book", "test", "sheet", "sheet out", "sheet in")
+COMMANDS = ("new", "check", "show", "book", "compare", "test", "sheet", "sheet out", "sheet in")
 
 
 @pytest.mark.parametrize("command", ["", *COMMANDS])
@@ -32,14 +33,14 @@ def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> Non
     assert halfshaft("new", tmp_path / "car").returncode == 0
     checked = halfshaft("check", tmp_path / "car")
     assert checked.returncode == 0
-    assert "0 that stop, 5 to put right" in checked.stdout
+    assert "0 that stop, 7 to put right" in checked.stdout
     shown = halfshaft("show", tmp_path / "car", "mass")
     assert "finished" in shown.stdout
     plain = json.loads(halfshaft("show", tmp_path / "car", "mass", "--json").stdout)
     assert plain["finished"]["name"] == "finished"
 
 
-@pytest.mark.parametrize("study", ["mass", "looms", "wires", "boards", "parts", "batch", "tests", "findings"])
+@pytest.mark.parametrize("study", STUDIES)
 def test_every_study_can_be_shown_both_ways(study: str, tern_folder: Path) -> None:
     words = halfshaft("show", tern_folder, study)
     assert words.returncode == 0
@@ -126,6 +127,7 @@ def test_contents_lists_every_file_of_the_book(tern_book: Path, tern_contents: l
         "diagram",
         "diagrams",
         "drawing",
+        "scene",
         "labels",
         "list",
         "tests",
@@ -181,6 +183,7 @@ def test_the_book_says_what_a_workshop_must_read(tern_book: Path) -> None:
     for section in (
         "Findings",
         "Mass and axle loads",
+        "Feet of the battery boxes",
         "From-to list",
         "Cut list",
         "Batch for 4 kits",

@@ -68,10 +68,11 @@ def test_the_finished_car_has_what_the_guide_speaks_of(workshop: Path) -> None:
     assert sum(wire.loom == "ML" for wire in car.wires) == 11
 
 
-def test_check_finds_nothing_to_stop_or_to_put_right(workshop: Path) -> None:
+def test_check_finds_only_the_disconnect_that_is_still_to_come(workshop: Path) -> None:
     done = halfshaft("check", "mycar", cwd=workshop)
     assert done.returncode == 0, done.stdout + done.stderr
-    assert "0 that stop, 0 to put right" in done.stdout
+    assert "0 that stop, 1 to put right" in done.stdout
+    assert "has no service disconnect" in done.stdout
 
 
 @pytest.mark.parametrize(("command", "shown"), list(blocks("output of", GUIDE)))

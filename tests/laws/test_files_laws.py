@@ -21,15 +21,17 @@ from pydantic.fields import FieldInfo
 from halfshaft.errors import InputError
 from halfshaft.files.cells import CellError, read_cell, write_cell, write_number
 from halfshaft.files.folder import folder_files, read_folder
-from halfshaft.files.layout import HEAD_TABLES, record_of, row_tables
+from halfshaft.files.layout import HEAD_TABLES, own_file_fields, record_of, row_tables
 from halfshaft.files.workbook import read_workbook, write_workbook
 from halfshaft.model.base import Colour, DeviceConnector, LoadElement, PinOrSplice, Record, Ref, RefersTo, Text
 from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion, Day
+from halfshaft.model.pack import PackSettings
 from halfshaft.model.parts import CavityRef, NodeRef
 from halfshaft.model.references import KEYS, bad_references
 from halfshaft.model.wires import BendWords
 from halfshaft.standards import colours
+from meshes import block_mesh
 
 TERN = Path(__file__).parents[2] / "examples" / "tern"
 
@@ -49,7 +51,9 @@ def small() -> Conversion:
     tern = read_folder(TERN)
     devices = tuple(device for device in tern.devices if device.ref in ("B1", "B2", "DISP", "GP3"))
     parts = tuple(part for part in tern.parts if part.ref in {"AT-MOD8", "AT-PLATE", *(device.part for device in devices)})
-    conversion = with_tables(tern, devices=devices, parts=parts, supply=tern.supply.model_copy(update={"battery": None}))
+    heads = {"supply": tern.supply.model_copy(update={"battery": None}), "pack": PackSettings()}
+    units = tuple(unit.model_copy(update={"ref": ref}) for unit, ref in zip(tern.hv_units, ("B1", "B2"), strict=False))
+    conversion = with_tables(tern, devices=devices, parts=parts, hv_units=units, meshes=(block_mesh("ME1"),), **heads)
     while lost := {bad.path[:2] for bad in bad_references(conversion)}:
         conversion = with_tables(conversion, **{
             table: tuple(row for at, row in enumerate(getattr(conversion, table)) if (table, at) not in lost) for table in row_tables()
@@ -309,6 +313,8 @@ Change = tuple[Place, Any]
 def cells(value: Any, record: type[Record], at: Place) -> Iterator[tuple[Place, Any, Any]]:
     """Every cell of a record and of those in it: where it stands, its type with its marks, and what stands there."""
     for name, info in record.model_fields.items():
+        if name in own_file_fields(record):  # its values have laws of their own
+            continue
         inner = getattr(value, name)
         if isinstance(inner, Record):
             yield from cells(inner, type(inner), (*at, name))

@@ -6,11 +6,12 @@ import itertools
 from collections import Counter
 from dataclasses import dataclass
 
+import networkx
 import pytest
 
 from halfshaft.book.frame import board_number
 from halfshaft.drawings.board import board_drawing
-from halfshaft.drawings.shapes import Circle, Drawing, Text, box_of
+from halfshaft.drawings.shapes import Circle, Drawing, Sketch, Style, Text, box_of
 from halfshaft.drawings.tiles import EDGE_MM, FOOT_MM, OVERLAP_MM, SIDE_MM, Correction, Tile, Tiling, overlay, tiling
 from halfshaft.study import Study
 
@@ -165,3 +166,31 @@ def test_a_correction_makes_the_windows_smaller_and_is_written_on_the_strip(draw
 
     assert "stretched x 1.0081, y 1.0000; measure an uncorrected print" in words(cut, correction)
     assert not any(line.startswith("stretched") for line in words(plain, Correction()))
+
+
+def alone(cut: Tiling) -> set[tuple[int, int]]:
+    """Sheets that cannot be reached from the first one over shared sides, found with a graph of our own."""
+    cells = {(tile.column, tile.row) for tile in cut.tiles}
+    graph = networkx.grid_2d_graph(cut.columns, cut.rows).subgraph(cells)
+    return cells - set(networkx.node_connected_component(graph, min(cells)))
+
+
+@pytest.mark.parametrize("paper", PAPERS_MM)
+def test_no_sheet_lies_alone(paper: str) -> None:
+    spots = [(30.0, 30.0), (1500.0, 60.0), (700.0, 900.0), (1490.0, 1100.0)]
+    sketch = Sketch()
+    for spot in spots:
+        sketch.circle(spot, 4.0, Style("PEG", 0.5))
+    far_apart = Drawing(1600.0, 1200.0, tuple(sketch.shapes))
+    cut = tiling(far_apart, paper=paper, correction=Correction())
+    assert alone(cut) == set()
+    assert len(spots) < len(cut.tiles) < cut.columns * cut.rows
+    for x, y in spots:
+        assert any(
+            tile.left_mm <= x <= tile.left_mm + tile.width_mm and tile.bottom_mm <= y <= tile.bottom_mm + tile.height_mm
+            for tile in cut.tiles
+        )
+
+
+def test_no_sheet_of_the_demo_lies_alone(drawing: Drawing) -> None:
+    assert alone(tiling(drawing, paper="A4", correction=Correction())) == set()

@@ -300,6 +300,35 @@ def test_finding_4_elsewhere_high_voltage_keeps_110_mm():
     assert crossing.angle_deg == pytest.approx(70, abs=0.5)
 
 
+def test_finding_6_the_front_of_the_car_sinks():
+    """94 kg more on the front axle: 32 mm lower at 14.5 N/mm; rear 7 mm higher."""
+    finding = found("handling.ride-height", "front axle")
+    assert (finding.value, finding.limit) == (pytest.approx(32, abs=0.5), 15)
+    front, rear = (ride for ride in study().handling.rides if ride.against == "donor")
+    assert front.after_kg - front.before_kg == pytest.approx(94, abs=0.5)
+    assert front.rate_n_per_mm == 14.5
+    assert rear.lower_mm == pytest.approx(-7, abs=0.5)
+    assert not [item for item in study().design_findings if item.rule == "handling.ride-height" and item.about == ("rear axle",)]
+
+
+def test_the_donors_tank_at_full_and_empty_weighs_what_is_in_it():
+    """car.csv: 20.0 l of 32 at 0.74 kg/l as weighed."""
+    weighed, full, empty = (manner.stand for manner in study().handling.donors)
+    assert weighed == study().mass.donor
+    assert full.total_kg - weighed.total_kg == pytest.approx(12 * 0.74)
+    assert weighed.total_kg - empty.total_kg == pytest.approx(20 * 0.74)
+
+
+def test_the_finished_car_beside_the_donor_by_its_printed_totals():
+    """README, totals: 694.0 and 757.3 kg, front 239.0 and 332.9 kg, 522 and 514 mm high; braking 0.8 g, tracks 1245 and 1225 mm."""
+    before, now = study().handling.donors[0], study().handling.finished
+    assert before.stability_factor == pytest.approx(1235 / (2 * 522), abs=0.001)
+    assert now.stability_factor == pytest.approx(1235 / (2 * 514), abs=0.002)
+    assert before.braking.loaded_kg == pytest.approx(239.0 + 694.0 * 0.8 * 522 / 2110, abs=0.2)
+    assert now.braking.loaded_kg == pytest.approx(332.9 + 757.3 * 0.8 * 514 / 2110, abs=0.5)
+    assert found("handling.brake-share", "rear brakes").level == "fix"
+
+
 def test_four_people_leave_next_to_nothing_to_the_gross_limit():
     """README, notes: four people of 75 kg leave 2.7 kg."""
     finding = found("mass.small-reserve", "four up")

@@ -8,23 +8,27 @@ import io
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path as FilePath
 
 from halfshaft.book.frame import board_number
-from halfshaft.book.lists import Listing, label_list, lists_of
+from halfshaft.book.lists import Listing, change_list, label_list, lists_of
 from halfshaft.book.pages import cover, pages_of
+from halfshaft.book.paper import paper_pdf
 from halfshaft.drawings.board import board_drawing
-from halfshaft.drawings.car_view import side_view
+from halfshaft.drawings.box_sheets.sheet import box_number, box_sheet
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
 from halfshaft.drawings.labels import label_pages, labels_of
-from halfshaft.drawings.shapes import Drawing, Sketch
-from halfshaft.drawings.sheet import dots
+from halfshaft.drawings.scene import scene_of
+from halfshaft.drawings.shapes import Drawing
 from halfshaft.drawings.tiles import PAPERS, Correction, overlay, tiling
+from halfshaft.drawings.views.picture import book_picture
+from halfshaft.drawings.views.sheet import car_number, car_sheet
 from halfshaft.files.filled import blank_sheet
 from halfshaft.pens.dxf import dxf
-from halfshaft.pens.pdf import drawing_pdf, tiles_pdf, typeset
+from halfshaft.pens.glb import glb
+from halfshaft.pens.pdf import drawing_pdf, tiles_pdf
 from halfshaft.pens.svg import svg
 from halfshaft.pens.xlsx import xlsx
+from halfshaft.studies.changes.records import Changes
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
 
@@ -61,8 +65,8 @@ def digest_of(files: dict[str, bytes]) -> str:
     return total.hexdigest()[:10]
 
 
-def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -> Book:
-    """Make every file of the book in memory."""
+def build_book(study: Study, *, digest: str, correction: Correction, say: Say, changes: Changes | None = None) -> Book:
+    """Make every file of the book in memory; with `changes` it says what changed since it was described otherwise."""
     made: dict[str, bytes] = {}
     items: list[Item] = []
 
@@ -83,7 +87,10 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
     diagrams = diagrams_of(study.conversion, study.wires)
     _put_diagrams(study, diagrams, put)
     say("typesetting the book")
-    put(_book_pdf(study, drawings, diagrams, digest), Item(file="book.pdf", title=f"Build book, {study.conversion.job.name}", kind="book"))
+    put(
+        _book_pdf(study, drawings, diagrams, digest, changes),
+        Item(file="book.pdf", title=f"Build book, {study.conversion.job.name}", kind="book"),
+    )
     for ref, drawing in drawings.items():
         say(f"drawing board {ref}")
         _put_board(owner_of[ref], ref, drawing, correction, put)
@@ -100,14 +107,31 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say) -
     for sheet in study.probe_sheets.values():
         item = Item(file=f"tests/{sheet.name}.csv", title=f"Cell taps of box {sheet.box}, volts before plugging", kind="tests")
         put(blank_sheet(sheet.name, sheet.readings), item)
-    put(
-        svg(side_view(study.conversion, study.mass)).encode(),
-        Item(file="drawings/side-view.svg", title="Car from the left", kind="drawing"),
-    )
-    for listing in [*lists_of(study), label_list(labels)]:
+    say("drawing the car and its boxes")
+    _put_pictures(study, put)
+    for listing in [*lists_of(study), label_list(labels), *([change_list(changes)] if changes else [])]:
         put(xlsx([(listing.name, listing.header, listing.rows)]), Item(file=f"lists/{listing.name}.xlsx", title=listing.title, kind="list"))
-    made[CONTENTS] = _contents(items)
+    made[CONTENTS] = contents(items)
     return Book(made, tuple(items))
+
+
+def _put_pictures(study: Study, put: Callable[[bytes, Item], None]) -> None:
+    """The three views for a browser, the sheets of car and boxes, and the scene for a viewer."""
+    conversion = study.conversion
+    views = book_picture(conversion, study.routing, study.mass)
+    sheets = {car_number(conversion): car_sheet(conversion, study.routing, study.mass)}
+    sheets |= {box_number(conversion, box): box_sheet(conversion, box) for box in conversion.boxes}
+
+    def item(file: str, title: str, drawing: Drawing) -> Item:
+        return Item(file=f"drawings/{file}", title=title, kind="drawing", width_mm=drawing.width_mm, height_mm=drawing.height_mm)
+
+    put(svg(views).encode(), item("views.svg", "Car from the left, from above and from behind", views))
+    for number, drawing in sheets.items():
+        put(drawing_pdf([drawing]), item(f"{number}.pdf", drawing.title, drawing))
+        put(svg(drawing).encode(), item(f"{number}.svg", f"{drawing.title}, for a browser", drawing))
+        put(dxf(drawing), item(f"{number}.dxf", f"{drawing.title}, for a drawing program", drawing))
+    scene = glb(scene_of(conversion, study.routing, study.mass), title=conversion.job.name)
+    put(scene, Item(file="drawings/car.glb", title="Car as a scene of solids, for a 3D viewer", kind="scene"))
 
 
 def _put_tests(study: Study, put: Callable[[bytes, Item], None]) -> None:
@@ -123,7 +147,8 @@ def _put_tests(study: Study, put: Callable[[bytes, Item], None]) -> None:
         put(blank_sheet(BUS, study.bus_readings), Item(file=f"tests/{BUS}.csv", title="Bus, test sheet to fill by hand", kind="tests"))
 
 
-def _contents(items: list[Item]) -> bytes:
+def contents(items: list[Item]) -> bytes:
+    """The list of a folder's files, for another program."""
     rows = [{name: value for name in Item.__dataclass_fields__ if (value := getattr(item, name)) is not None} for item in items]
     return (json.dumps(rows, indent=1, ensure_ascii=False) + "\n").encode()
 
@@ -178,26 +203,8 @@ def _put_diagrams(study: Study, diagrams: Diagrams, put: Callable[[bytes, Item],
         put(drawing_pdf([drawing]), Item(file=f"diagrams/{number}.pdf", title=drawing.title, kind="card"))
 
 
-def _book_pdf(study: Study, drawings: dict[str, Drawing], diagrams: Diagrams, digest: str) -> bytes:
-    job = study.conversion.job
-    pages = pages_of(study, drawings, diagrams)
-    square = Sketch()
-    dots(square, 0.0, 0.0, 18.0, f"{job.ref} {job.revision} {digest}")
-    files = {name: svg(picture).encode() for name, picture in pages.pictures.items()}
-    files["square.svg"] = svg(Drawing(18.0, 18.0, tuple(square.shapes))).encode()
-    data = {
-        "title": f"Build book, {job.name}",
-        "name": job.name,
-        "owner": job.owner,
-        "revision": job.revision,
-        "date": job.date,
-        "status": job.status,
-        "hash": digest,
-        "cover": cover(study),
-        "sections": pages.sections,
-    }
-    source = (FilePath(__file__).parent / "book.typ").read_text(encoding="utf-8")
-    return typeset(source, files, data=data)
+def _book_pdf(study: Study, drawings: dict[str, Drawing], diagrams: Diagrams, digest: str, changes: Changes | None) -> bytes:
+    return paper_pdf("book", study, pages_of(study, drawings, diagrams, changes), cover(study), digest)
 
 
 def _csv(listing: Listing) -> bytes:

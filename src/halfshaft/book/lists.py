@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.studies.changes.records import ACTS, Changes
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.spare import LONGER_MM
+from halfshaft.studies.pack.heat import TEST_A
 from halfshaft.study import Study
 
 
@@ -30,6 +32,8 @@ def lists_of(study: Study) -> list[Listing]:
         _from_to(study),
         _cut(study),
         _cables(study),
+        _busbars(study),
+        _joints(study),
         _hoses(study),
         _batch_cut(study),
         _cutting_plan(study),
@@ -108,6 +112,38 @@ def _cables(study: Study) -> Listing:
     return Listing(
         "cables", "High-voltage cables", ("cable", "meaning", "type", "from", "to", "cut, mm", "twist, deg", "end from", "end to"), rows
     )
+
+
+def _busbars(study: Study) -> Listing:
+    rows = [
+        (
+            item.bar.ref, item.bar.box, item.bar.start, item.bar.end, item.bar.wide_mm, item.bar.thick_mm, item.bar.length_mm, item.bar.apart_mm, item.bar.needed_mm,
+            "proposed" if item.bar.is_proposed else "", item.resistance_uohm, item.continuous_a, item.density_a_per_mm2, item.continuous_w, item.peak_w,
+        )
+        for item in study.loaded_bars
+    ]  # fmt: skip
+    header = (
+        "bar", "box", "from", "to", "wide, mm", "thick, mm", "length, mm", "studs apart, mm", "wants, mm", "which is", "micro-ohms", "A for good", "A/mm2",
+        "W for good", "W at peak",
+    )  # fmt: skip
+    return Listing("busbars", "Bars of the pack", header, rows)
+
+
+def _joints(study: Study) -> Listing:
+    reach = {item.joint: item for item in study.reaches}
+    rows = [
+        (
+            item.joint.ref, item.joint.box or "", item.joint.stud, ", ".join(item.joint.busbars), item.joint.bolt, item.joint.torque_nm, ", ".join(item.joint.stack),
+            item.joint.allowed_uohm, item.continuous_w, item.peak_w, item.test_mv, reach[item.joint.ref].tool if item.joint.ref in reach else "",
+            ", ".join(reach[item.joint.ref].in_the_way) if item.joint.ref in reach else "", item.joint.reached_from, None, None, None,
+        )
+        for item in study.loaded_joints
+    ]  # fmt: skip
+    header = (
+        "joint", "box", "stud", "bars", "bolt", "N m", "from below", "micro-ohms, most", "W for good", "W at peak", f"mV at {TEST_A:g} A, most", "tool", "in the way",
+        "reached from", "done up", "mark", "by",
+    )  # fmt: skip
+    return Listing("joints", "Bolted joints of the pack", header, rows)
 
 
 def _hoses(study: Study) -> Listing:
@@ -280,6 +316,19 @@ def _spare(study: Study) -> Listing:
     longer = f"to spare if the run is {LONGER_MM:g} mm longer, mm"
     header = ("loom", "run", "wire", "to spare, mm", "slack wanted, mm", longer, "run may grow, mm", "then")
     return Listing("spare", "If a run is longer than measured", header, rows)
+
+
+def change_list(changes: Changes) -> Listing:
+    """Every line of a change of mind, in the order of work."""
+    rows = [
+        (
+            ACTS[line.act], line.kind, line.ref, line.quantity, line.was, line.now, line.unit, line.do, line.why, ", ".join(line.about), line.minutes or None,
+            line.price_eur, line.caution, None,
+        )
+        for line in changes.lines
+    ]  # fmt: skip
+    header = ("step", "what", "ref", "of it", "was", "is", "unit", "to do", "why", "see also", "minutes", "EUR", "caution", "done by")
+    return Listing("changes", f"What changed since {changes.before}", header, rows)
 
 
 def _sensing(study: Study) -> list[Listing]:

@@ -14,13 +14,17 @@ from halfshaft.book.blocks import (
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.car import car
+from halfshaft.book.sections.changes import what_changed
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
 from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
+from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.pack import pack
 from halfshaft.book.sections.sensing import cell_sensing
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
@@ -28,16 +32,22 @@ from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
 from halfshaft.book.sections.workshop import boards, holes, parts
 from halfshaft.drawings.diagrams.document import Diagrams
 from halfshaft.drawings.shapes import Drawing
+from halfshaft.studies.changes.records import Changes
 from halfshaft.studies.mass import Stand
 from halfshaft.study import Study
 
 
-def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams) -> Pages:
+def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, changes: Changes | None = None) -> Pages:
     """The whole book after its front page; `drawings` are the boards by loom."""
     pages = Pages()
+    if changes is not None:
+        what_changed(changes, pages)
     for section in (
         findings,
+        car,
         mass,
+        mounts,
+        pack,
         from_to,
         cut_list,
         batch,
@@ -80,16 +90,16 @@ def cover(study: Study) -> list[Block]:
 
 def _battery_rows(study: Study) -> list[tuple[str, str]]:
     """The battery, and what of it stays live whatever is pulled out."""
-    pack = study.pack
-    if pack is None:
+    battery = study.pack
+    if battery is None:
         return []
     modules = sum(len(box.modules) for box in study.conversion.boxes)
-    live = "; ".join(f"{' and '.join(piece.boxes)} up to {number(piece.full_v, 1)} V" for piece in pack.pieces)
+    live = "; ".join(f"{' and '.join(piece.boxes)} up to {number(piece.full_v, 1)} V" for piece in battery.pieces)
     return [
         (
             "Battery",
-            f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(pack.energy_kwh, 1)} kWh; "
-            f"{number(pack.nominal_v, 1)} V nominal, {number(pack.full_v, 1)} V full",
+            f"{count(modules, 'module')} in {count(len(study.conversion.boxes), 'box', 'boxes')}, {number(battery.energy_kwh, 1)} kWh; "
+            f"{number(battery.nominal_v, 1)} V nominal, {number(battery.full_v, 1)} V full",
         ),
         ("Live at all times", f"{live}, each with the cables plugged to it"),
     ]

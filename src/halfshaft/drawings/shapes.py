@@ -166,6 +166,18 @@ def shortened(words: str, height_mm: float, width_mm: float, *, bold: bool = Fal
     return letters + "…"
 
 
+def wrapped(words: str, height_mm: float, width_mm: float) -> list[str]:
+    """Words broken into lines that fit a width; a single word that does not is shortened."""
+    lines: list[str] = []
+    for word in words.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width_mm(longer, height_mm) <= width_mm:
+            lines[-1] = longer
+        else:
+            lines.append(shortened(word, height_mm, width_mm))
+    return lines
+
+
 def moved(shape: Shape, dx_mm: float, dy_mm: float) -> Shape:
     """The same shape elsewhere."""
 

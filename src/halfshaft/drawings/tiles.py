@@ -88,7 +88,7 @@ def tiling(drawing: Drawing, *, paper: str, correction: Correction) -> Tiling:
     """Cut a drawing into sheets of A4 or A3.
 
     The paper is always upright: a printer stretches along and across its feed, and x must stay the one and y the other.
-    A sheet that would show nothing but the board's edge and the bars without words is left out.
+    A sheet that would show nothing but the board's edge is left out, unless it joins others that would lie alone.
     """
     page = PAPERS[paper]
     window = window_mm(page, correction)
@@ -100,8 +100,43 @@ def tiling(drawing: Drawing, *, paper: str, correction: Correction) -> Tiling:
         for column in range(columns)
     )
     boxes = [box_of(shape) for shape in drawing.shapes if shape.style.layer != "FRAME"]
-    shown = tuple(tile for tile in tiles if any(_meet(tile, box) for box in boxes))
-    return Tiling(paper, page, columns, rows, shown)
+    inked = {(tile.column, tile.row) for tile in tiles if any(_meet(tile, box) for box in boxes)}
+    shown = _in_one_piece(inked)
+    return Tiling(paper, page, columns, rows, tuple(tile for tile in tiles if (tile.column, tile.row) in shown))
+
+
+Cell = tuple[int, int]
+
+
+def _in_one_piece(cells: set[Cell]) -> set[Cell]:
+    """The cells, and as few others as join each island to the first one along its column and row: a sheet alone cannot be placed."""
+    joined = set(cells)
+    while len(islands := _islands(joined)) > 1:
+        first, *others = islands
+        here, there = min(((a, b) for a in first for island in others for b in island), key=lambda pair: (_steps(*pair), pair))
+        joined |= {(here[0], row) for row in range(min(here[1], there[1]), max(here[1], there[1]) + 1)}
+        joined |= {(column, there[1]) for column in range(min(here[0], there[0]), max(here[0], there[0]) + 1)}
+    return joined
+
+
+def _steps(here: Cell, there: Cell) -> int:
+    return abs(here[0] - there[0]) + abs(here[1] - there[1])
+
+
+def _islands(cells: set[Cell]) -> list[list[Cell]]:
+    """Cells that hang together by their sides, the piece with the first cell first."""
+    islands: list[list[Cell]] = []
+    left = set(cells)
+    while left:
+        island = [min(left)]
+        left.discard(island[0])
+        for column, row in island:
+            for cell in ((column - 1, row), (column + 1, row), (column, row - 1), (column, row + 1)):
+                if cell in left:
+                    left.discard(cell)
+                    island.append(cell)
+        islands.append(island)
+    return islands
 
 
 def _meet(tile: Tile, box: tuple[float, float, float, float]) -> bool:

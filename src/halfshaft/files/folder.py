@@ -14,6 +14,7 @@ from halfshaft.files.cells import write_cell
 from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
+    MESHES_FOLDER,
     PARTS_FOLDER,
     REQUIRED_FILES,
     TOML_TABLES,
@@ -23,6 +24,7 @@ from halfshaft.files.layout import (
     record_of,
     tables_of,
 )
+from halfshaft.files.mesh_files import MeshFiles, mesh_text
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Grid, grid_of, read_rows
 from halfshaft.files.toml import is_deep, line_of, write_toml
@@ -48,6 +50,7 @@ class _FolderReader:
         self.folder = folder
         self.draft = Draft()
         self.toml_text: dict[str, str] = {}
+        self.meshes = MeshFiles()
 
     def read(self) -> Conversion:
         names = self._names()
@@ -68,6 +71,7 @@ class _FolderReader:
         for name in names:
             if name.startswith(f"{PARTS_FOLDER}/"):
                 self._read_part(name)
+        self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
         return self.draft.finish(self._place)
 
     def _names(self) -> list[str]:
@@ -81,6 +85,8 @@ class _FolderReader:
             found = sorted(entry.name for entry in os.scandir(self.folder))
             parts = self.folder / PARTS_FOLDER
             found += sorted(f"{PARTS_FOLDER}/{entry.name}" for entry in os.scandir(parts)) if parts.is_dir() else []
+            meshes = self.folder / MESHES_FOLDER
+            self.meshes = MeshFiles.of(entry.name for entry in os.scandir(meshes)) if meshes.is_dir() else self.meshes
         except OSError as error:
             raise InputError([Fault(file=str(self.folder), message=f"cannot be read: {error.strerror}")]) from None
         for name in found[:MAX_FILES]:
@@ -100,14 +106,10 @@ class _FolderReader:
 
     def _text(self, name: str) -> str | None:
         """The text of a file, or None and a fault. A link that leads out of the folder is not followed."""
-        path = self.folder / name
+        path = self._path(name)
+        if path is None:
+            return None
         try:
-            if not path.resolve().is_relative_to(self.folder.resolve()):
-                self._fault(name, message="leads out of the folder, so it is not read; put the file itself here")
-                return None
-            if not path.is_file():
-                self._fault(name, message="is not a file")
-                return None
             size = path.stat().st_size
             if size > MAX_FILE_BYTES:
                 self._fault(name, message=f"is {size / 1e6:.0f} MB; no table of a conversion is over {MAX_FILE_BYTES / 1e6:.0f} MB")
@@ -116,14 +118,27 @@ class _FolderReader:
         except OSError as error:
             self._fault(name, message=f"cannot be read: {error.strerror}")
             return None
-        except RuntimeError:  # so pathlib says it, up to Python 3.12
-            self._fault(name, message="is a link that leads back to itself; put the file itself here")
-            return None
         text = decoded(data, name)
         if isinstance(text, Fault):
             self.draft.faults.append(text)
             return None
         return text
+
+    def _path(self, name: str) -> FilePath | None:
+        """Where a file of the folder is, or None and a fault."""
+        path = self.folder / name
+        try:
+            if not path.resolve().is_relative_to(self.folder.resolve()):
+                self._fault(name, message="leads out of the folder, so it is not read; put the file itself here")
+            elif not path.is_file():
+                self._fault(name, message="is not a file")
+            else:
+                return path
+        except OSError as error:
+            self._fault(name, message=f"cannot be read: {error.strerror}")
+        except RuntimeError:  # so pathlib says it, up to Python 3.12
+            self._fault(name, message="is a link that leads back to itself; put the file itself here")
+        return None
 
     def _toml(self, name: str) -> dict[str, Any] | None:
         """The values of a file, or None and a fault."""
@@ -171,7 +186,7 @@ class _FolderReader:
             if key != table:
                 row = line_of(self.toml_text[name], (key,))
                 self._fault(name, row=row, column=key, message=f"unknown name; this file holds only [[{table}]]")
-        if table not in values:
+        if values and table not in values:  # an empty file holds no rows; one with another name holds rows that nobody can know
             self.draft.lost.add(table)
         items = values.get(table, [])
         if not isinstance(items, list):
@@ -224,10 +239,22 @@ class _FolderReader:
             return
         if not set(KEYS.get(table, ("ref",))) <= set(grid.columns):
             self.draft.lost.add(table)
-        rows, more = read_rows(grid, record)
+        rows, more = read_rows(grid, record, self._mesh if table == MESHES_FOLDER else None)
         self.draft.faults += faults + more
         for row in rows:
             self.draft.add(table, row.record, row.raw, (name, row.row))
+
+    def _mesh(self, row: int, values: dict[str, Any]) -> dict[str, Any] | list[Fault]:
+        """The surface that a row of meshes.csv speaks of, or what is wrong with its file."""
+        name = self.meshes.file_of(values["ref"], file_of(MESHES_FOLDER), row)
+        if isinstance(name, Fault):
+            return [name]
+        before = len(self.draft.faults)
+        path = self._path(name)
+        if path is not None:
+            return self.meshes.read(path, name, values)
+        faults, self.draft.faults[before:] = self.draft.faults[before:], []
+        return faults
 
     def _place(self, path: Path) -> Fault:
         """Where the value at a path of the model stands in the folder."""
@@ -293,6 +320,8 @@ def folder_files(conversion: Conversion) -> dict[str, bytes]:
             files[file_of(table)] = _csv_text(table, rows).encode()
     for part in conversion.parts:
         files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
+    for mesh in conversion.meshes:
+        files[f"{MESHES_FOLDER}/{mesh.ref}.obj"] = mesh_text(mesh).encode()
     return dict(sorted(files.items()))
 
 

@@ -6,12 +6,13 @@ from functools import cache
 from typing import Any, get_args
 
 from halfshaft.files.cells import kind_of
-from halfshaft.model.base import Record
+from halfshaft.model.base import OwnFile, Record
 from halfshaft.model.conversion import Conversion
 
 HEAD_FILE = "conversion.toml"
 HEAD_TABLES = ("job", "car", "shop", "supply", "coolant", "pack", "arrangement")
 PARTS_FOLDER = "parts"
+MESHES_FOLDER = "meshes"
 
 # What is nested is TOML, what is long is CSV. `parts` is a folder with one TOML file a part.
 TOML_TABLES = ("spaces", "modules", "boxes")
@@ -73,7 +74,13 @@ def inner_record(record: type[Record], field: str) -> type[Record]:
 @cache
 def plain_fields(record: type[Record]) -> tuple[str, ...]:
     """Fields of a record that fit one cell."""
-    return tuple(name for name in record.model_fields if name not in nested_fields(record))
+    return tuple(name for name in record.model_fields if name not in (*nested_fields(record), *own_file_fields(record)))
+
+
+@cache
+def own_file_fields(record: type[Record]) -> tuple[str, ...]:
+    """Fields of a record that stand in a file of their own."""
+    return tuple(name for name, info in record.model_fields.items() if any(isinstance(mark, OwnFile) for mark in info.metadata))
 
 
 def _holds_records(annotation: Any) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,11 +11,13 @@ from pydantic import ValidationError
 from halfshaft.errors import Fault
 from halfshaft.files.cells import CellError, is_optional, read_cell
 from halfshaft.files.faults import model_faults
-from halfshaft.files.layout import plain_fields
+from halfshaft.files.layout import own_file_fields, plain_fields
 from halfshaft.model.base import Record
 from halfshaft.model.references import nearest
 
 Cells = dict[str, str]
+# What stands beside a table in files of their own: from a row's number and values to further values, or the faults there.
+Beside = Callable[[int, dict[str, Any]], dict[str, Any] | list[Fault]]
 
 
 @dataclass(slots=True)
@@ -107,22 +109,37 @@ def read_row(row: int, cells: Cells, record: type[Record], *, file: str, decimal
     return values, faults
 
 
-def read_rows(grid: Grid, record: type[Record]) -> tuple[list[ReadRow], list[Fault]]:
+def read_rows(grid: Grid, record: type[Record], beside: Beside | None = None) -> tuple[list[ReadRow], list[Fault]]:
     """All rows of a table as records, with every fault in it."""
     faults = check_columns(grid, record)
     missing = {fault.column for fault in faults if "is missing" in fault.message}
     read: list[ReadRow] = []
     for number, cells in grid.rows:
         values, row_faults = read_row(number, cells, record, file=grid.file, decimal_comma=grid.decimal_comma)
-        built: Record | None = None
-        try:
-            built = record.model_validate(values)
-        except ValidationError as error:
-            already = {fault.column for fault in row_faults} | missing
-            for loc, sentence in model_faults(error, record):
-                column = str(loc[0]) if loc else None
-                if column not in already:
-                    row_faults.append(Fault(file=grid.file, row=number, column=column, message=sentence))
+        passed_over = missing | set(own_file_fields(record))
+        built = _built(record, values, row_faults, grid.file, number, passed_over)
+        if beside and not row_faults and not missing:
+            more = beside(number, values)
+            if isinstance(more, list):
+                row_faults += more
+            else:
+                values |= more
+                built = _built(record, values, row_faults, grid.file, number, missing)
         faults.extend(row_faults)
         read.append(ReadRow(number, None if row_faults else built, values))
     return read, faults
+
+
+def _built(
+    record: type[Record], values: dict[str, Any], row_faults: list[Fault], file: str, row: int, passed_over: set[str | None]
+) -> Record | None:
+    """The record of a row; where there is none, its faults are added, but no second one to a cell and none of what is passed over."""
+    try:
+        return record.model_validate(values)
+    except ValidationError as error:
+        already = {fault.column for fault in row_faults} | passed_over
+        for loc, sentence in model_faults(error, record):
+            column = str(loc[0]) if loc else None
+            if column not in already:
+                row_faults.append(Fault(file=file, row=row, column=column, message=sentence))
+        return None

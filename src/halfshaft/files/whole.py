@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from halfshaft.errors import OutputError
@@ -71,17 +71,17 @@ def write_file(data: bytes, path: Path) -> None:
             shutil.rmtree(aside, ignore_errors=True)
 
 
-def put_files(files: Mapping[str, bytes], folder: Path) -> None:
-    """Write some files into a folder that is there, over those of the same name; the others stay as they are.
+def put_files(files: Mapping[str, bytes], folder: Path, *, remove: Collection[str] = ()) -> None:
+    """Write some files into a folder that is there, over those of the same name, and take others out; the rest stay as they are.
 
-    Raises OutputError where the disk refuses; then nothing has changed.
+    Names are paths in the folder. Raises OutputError where the disk refuses; then nothing has changed.
     """
     aside: Path | None = None
     try:
         aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", dir=folder.parent))
         for name, data in files.items():
-            (aside / name).write_bytes(data)
-        _put_each(list(files), aside, folder)
+            _beside(aside / "new" / name).write_bytes(data)
+        _put_each([*files, *remove], aside, folder)
     except OSError as error:
         raise OutputError(f"{folder} could not be written: {error.strerror or error}; nothing has changed") from None
     finally:
@@ -94,15 +94,22 @@ def _put_each(names: list[str], aside: Path, folder: Path) -> None:
     try:
         for name in names:
             if (folder / name).exists():
-                (folder / name).rename(aside / f"last-{name}")
+                (folder / name).rename(_beside(aside / "last" / name))
             done.append(name)
-            (aside / name).rename(folder / name)
+            if (aside / "new" / name).exists():
+                (aside / "new" / name).rename(_beside(folder / name))
     except BaseException:  # whoever is interrupted here wants the old files back no less than after a refusal
         for name in done:
             (folder / name).unlink(missing_ok=True)
-            if (aside / f"last-{name}").exists():
-                (aside / f"last-{name}").rename(folder / name)
+            if (aside / "last" / name).exists():
+                (aside / "last" / name).rename(folder / name)
         raise
+
+
+def _beside(path: Path) -> Path:
+    """The same path, once its folder is there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path
 
 
 def _may_go(folder: Path, replaces: str | None) -> bool:

@@ -10,11 +10,12 @@ from pathlib import Path as FilePath
 from typing import Any
 from xml.sax.saxutils import escape
 
-from halfshaft.errors import Fault, InputError
+from halfshaft.errors import Fault, InputError, OutputError
 from halfshaft.files.archive import ArchiveError, BadCell, safe_copy
 from halfshaft.files.cells import CellError, kind_of, read_cell, write_number
 from halfshaft.files.layout import (
     HEAD_TABLES,
+    MESHES_FOLDER,
     REQUIRED_FILES,
     inner_record,
     nested_fields,
@@ -22,6 +23,7 @@ from halfshaft.files.layout import (
     record_of,
     row_tables,
 )
+from halfshaft.files.mesh_cells import SHAPE_COLUMNS, SHAPE_SHEET, TooLong, mesh_of_cells, of_no_mesh, shape_rows
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Cells, Grid, check_columns, grid_of, read_row
 from halfshaft.model.base import Record
@@ -89,6 +91,11 @@ def write_workbook(conversion: Conversion) -> bytes:
     put(HEAD_SHEET, ("name", "value"), [[name, value] for name, value in _head_values(conversion)])
     for _, path, record in sheets():
         put(sheet_name(path), (*parent_columns(path), *plain_fields(record)), list(_sheet_rows(conversion, path)))
+        if path == (MESHES_FOLDER,):
+            try:
+                put(SHAPE_SHEET, SHAPE_COLUMNS, shape_rows(conversion.meshes))
+            except TooLong as error:
+                raise OutputError(str(error)) from None
     book.close()
     return out.getvalue()
 
@@ -206,7 +213,7 @@ class _WorkbookReader:
         self.rows: dict[tuple[str, ...], list[tuple[int, dict[str, Any], tuple[str, ...]]]] = {}
 
     def read(self) -> Conversion:
-        known = {HEAD_SHEET, *(sheet_name(path) for _, path, _ in sheets())}
+        known = {HEAD_SHEET, SHAPE_SHEET, *(sheet_name(path) for _, path, _ in sheets())}
         for name in self.grids:
             if name not in known:
                 self._fault(name, message=f"no sheet of a conversion is called so{nearest(name, known)}")
@@ -220,8 +227,10 @@ class _WorkbookReader:
             self._read_heads()
         for _, path, record in sheets():
             self._read_sheet(path, record)
+        refs = {self._own_key(MESHES_FOLDER, values) for _, values, _ in self.rows.get((MESHES_FOLDER,), [])}
         for table in row_tables():
             self._build_table(table)
+        self.draft.faults += of_no_mesh(self.grids.get(SHAPE_SHEET, []), refs)
         return self.draft.finish(self._place)
 
     def _fault(self, sheet: str, *, message: str, row: int | None = None, column: str | None = None) -> None:
@@ -310,9 +319,20 @@ class _WorkbookReader:
             def place(at: Path, origin: dict[Path, tuple[str, int]] = origin) -> Fault:
                 return _nearest_place(origin, at[2:])
 
-            built = self.draft.build(record, raw, place, (table, 0))
+            if table == MESHES_FOLDER and not faulty:
+                faulty = self._add_shape(row, raw)
+            built = None if faulty and table == MESHES_FOLDER else self.draft.build(record, raw, place, (table, 0))
             self.draft.add(table, None if faulty else built, raw, origin)
         self._blame_orphans(table)
+
+    def _add_shape(self, row: int, raw: dict[str, Any]) -> bool:
+        """Put the surface to a row of the sheet of meshes; whether that failed."""
+        more = mesh_of_cells(raw, self.grids.get(SHAPE_SHEET, []), row)
+        if isinstance(more, list):
+            self.draft.faults += more
+            return True
+        raw |= more
+        return False
 
     def _blame_orphans(self, table: str) -> None:
         """Rows of inner sheets that belong to nothing. What hangs on such a row in turn is no second fault."""

@@ -52,6 +52,11 @@ class LoadElement:
     """Marks a field that names something inside a device that draws current (`device.element`)."""
 
 
+@dataclass(frozen=True, slots=True)
+class OwnFile:
+    """Marks a field that is too long for a cell and stands in a file of its own."""
+
+
 def of(description: str, **limits: Any) -> Any:
     """A required field with the words that the file reference prints for it."""
     return Field(description=description, **limits)

@@ -12,6 +12,8 @@ from halfshaft.model.base import Allowance, Celsius, Length, Name, NotNegative, 
 from halfshaft.model.boxes import Box, ModuleType
 from halfshaft.model.car import Car, LoadState, MadePart, Removed
 from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, OldWire, Tail, Zone
+from halfshaft.model.enclosures import Enclosure, EnclosureItem
+from halfshaft.model.meshes import Mesh
 from halfshaft.model.pack import ArrangementSettings, Busbar, HvUnit, Joint, MountCase, PackSettings
 from halfshaft.model.parts import (
     CableType,
@@ -123,6 +125,7 @@ class Conversion(Record):
     made_parts: tuple[MadePart, ...] = ()
     load_states: tuple[LoadState, ...] = ()
     spaces: tuple[Space, ...] = ()
+    meshes: tuple[Mesh, ...] = ()
     keep_outs: tuple[KeepOut, ...] = ()
     luggage_rooms: tuple[LuggageRoom, ...] = ()
     modules: tuple[ModuleType, ...] = ()
@@ -140,6 +143,8 @@ class Conversion(Record):
     cable_types: tuple[CableType, ...] = ()
     devices: tuple[Device, ...] = ()
     tails: tuple[Tail, ...] = ()
+    enclosures: tuple[Enclosure, ...] = ()
+    enclosure_items: tuple[EnclosureItem, ...] = ()
     ground_points: tuple[GroundPoint, ...] = ()
     zones: tuple[Zone, ...] = ()
     loads: tuple[Load, ...] = ()
@@ -168,6 +173,11 @@ class Conversion(Record):
         for name in set(copied.__dict__) - set(type(self).model_fields):
             del copied.__dict__[name]
         return copied
+
+    @cached_property
+    def mesh(self) -> dict[str, Mesh]:
+        """Meshes by mark."""
+        return {mesh.ref: mesh for mesh in self.meshes}
 
     @field_validator("parts")
     @classmethod

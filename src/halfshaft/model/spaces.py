@@ -2,28 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field
 
 from halfshaft.model.base import Millimetres, Name, Record, Ref, RefersTo, Text, maybe, of
+from halfshaft.model.meshes import Mesh
+from halfshaft.model.outlines import fault_of, hull
 
 Corner = tuple[Millimetres, Millimetres]
-Polygon = Annotated[tuple[Corner, ...], Field(min_length=3)]
+Polygon = Annotated[tuple[Corner, ...], Field(min_length=3, max_length=500)]
 
 
 class Space(Record):
-    """A room for boxes: an upright prism on a polygon, between a floor and a lid."""
+    """A room for boxes, between a floor and a lid: an upright prism on a polygon, or what a closed mesh holds."""
 
     ref: Ref = of("short mark")
     name: Name = of("the name a mechanic would use")
     loaded_from: Literal["above", "below", "front", "rear", "left", "right"] = of("the side from which a box goes in")
     floor_z_mm: Millimetres = of("lowest usable height")
     top_z_mm: Millimetres = of("highest usable height: lid less what it needs to close")
-    polygon_mm: Polygon = of("corners of the plan as x, y pairs, in order round it")
+    polygon_mm: Polygon | None = maybe("corners of the plan as x, y pairs, in order round it")
+    mesh: Annotated[Ref, RefersTo("meshes")] | None = maybe("in place of a polygon: a closed surface, such as a scan")
     for_batteries: bool = maybe("whether battery boxes may stand here", True)
     plugs_look: Literal["", "front", "rear", "left", "right", "above"] = maybe("wall of a box here in which its plugs are", "")
     note: Text = maybe("anything worth knowing", "")
+
+    def model_post_init(self, _context: object, /) -> None:
+        """Refuse a space that is none: without a plan or with two, with nothing below its lid, or with a plan that crosses itself."""
+        if (self.polygon_mm is None) == (self.mesh is None):
+            both = "both are given: keep one" if self.mesh else "neither is given"
+            raise ValueError(f"a space has either a polygon_mm or a mesh, and here {both}")
+        if self.floor_z_mm >= self.top_z_mm:
+            raise ValueError(f"its floor stands at {self.floor_z_mm:g} and its lid at {self.top_z_mm:g}: the lid must be the higher one")
+        if self.polygon_mm is not None and (fault := fault_of(self.polygon_mm)):
+            raise ValueError(f"polygon_mm: {fault}")
 
 
 class KeepOut(Record):
@@ -38,6 +52,19 @@ class KeepOut(Record):
     x_max_mm: Millimetres = of("rear face")
     y_max_mm: Millimetres = of("right face")
     z_max_mm: Millimetres = of("upper face")
+
+
+def keep_outs_of(space: Space, keep_outs: Sequence[KeepOut]) -> tuple[KeepOut, ...]:
+    """The keep-outs that a space must respect: its own, and those that name no space."""
+    return tuple(keep_out for keep_out in keep_outs if keep_out.space in (None, space.ref))
+
+
+def plan_of(space: Space, mesh: Mesh | None) -> tuple[Corner, ...]:
+    """A space seen from above: its polygon, or a thread drawn tight round its mesh (convex; a hollow side does not show)."""
+    if space.polygon_mm is not None:
+        return space.polygon_mm
+    assert mesh is not None
+    return hull((mesh.mm_per_unit * x, mesh.mm_per_unit * y) for x, y, _ in mesh.corners)
 
 
 class LuggageRoom(Record):

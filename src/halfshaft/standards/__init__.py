@@ -66,6 +66,15 @@ def crimp_pulls() -> tuple[tuple[float, float], ...]:
 
 
 @cache
+def bolt_proof_loads() -> dict[tuple[str, str], Constant]:
+    """Proof load in newton of a steel bolt with coarse thread, by thread and property class."""
+    return {
+        (row["thread"], row["property_class"]): Constant(float(row["proof_load_n"]), "N", row["basis"], row["source"])
+        for row in table("bolt_proof_loads")
+    }
+
+
+@cache
 def fuse_colours() -> dict[tuple[str, float], str]:
     """Body colours of blade fuses in words, by family and rating: a colour alone does not tell the rating."""
     return {(row["family"], float(row["rating_a"])): row["colour"] for row in table("fuse_colours")}

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from halfshaft.model.boxes import ModulePlace, PlatePlace
+from halfshaft.model.boxes import Box, ModulePlace, PlatePlace
 from halfshaft.model.car import Car
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.network import Route
@@ -15,7 +15,10 @@ from halfshaft.studies.looms.routing import Routing
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Entry:
-    """One thing that weighs something, and where its centre is in the car."""
+    """One thing that weighs something, and where its centre is in the car.
+
+    How far it reaches along and across the car is nought where nobody says so; it then turns like a point.
+    """
 
     group: str
     ref: str
@@ -24,6 +27,8 @@ class Entry:
     x_mm: float
     y_mm: float
     z_mm: float
+    along_mm: float = 0.0
+    across_mm: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -200,8 +205,9 @@ def study_mass(conversion: Conversion, routing: Routing) -> MassResult:
 
 def fitted_entries(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
     """Everything that goes in, with its mass and place."""
-    yield from _modules_and_plates(conversion)
-    yield from _devices(conversion)
+    for box in conversion.boxes:
+        yield from block_entries(conversion, box)
+    yield from device_entries(conversion)
     for item in conversion.made_parts:
         yield Entry(group="made parts", ref=item.ref, name=item.name, mass_kg=item.mass_kg, x_mm=item.x_mm, y_mm=item.y_mm, z_mm=item.z_mm)
     yield from _wires(conversion, routing)
@@ -210,10 +216,10 @@ def fitted_entries(conversion: Conversion, routing: Routing) -> Iterator[Entry]:
     yield from _hoses(conversion, routing)
 
 
-def _modules_and_plates(conversion: Conversion) -> Iterator[Entry]:
-    for box in conversion.boxes:
-        yield from (_block(conversion, "modules", module, module.module) for module in box.modules)
-        yield from (_block(conversion, "coolant plates", plate, plate.part) for plate in box.plates)
+def block_entries(conversion: Conversion, box: Box) -> Iterator[Entry]:
+    """The modules and plates of one box."""
+    yield from (_block(conversion, "modules", module, module.module) for module in box.modules)
+    yield from (_block(conversion, "coolant plates", plate, plate.part) for plate in box.plates)
 
 
 def _block(conversion: Conversion, group: str, block: ModulePlace | PlatePlace, part_ref: str) -> Entry:
@@ -227,17 +233,23 @@ def _block(conversion: Conversion, group: str, block: ModulePlace | PlatePlace, 
         x_mm=(block.x_min_mm + block.x_max_mm) / 2,
         y_mm=(block.y_min_mm + block.y_max_mm) / 2,
         z_mm=(block.z_min_mm + block.z_max_mm) / 2,
+        along_mm=block.x_max_mm - block.x_min_mm,
+        across_mm=block.y_max_mm - block.y_min_mm,
     )
 
 
-def _devices(conversion: Conversion) -> Iterator[Entry]:
-    boxes = {box.ref for box in conversion.boxes}
+def device_entries(conversion: Conversion) -> Iterator[Entry]:
+    """Every device, and the coolant in it; of one that is a battery box it is known how far it reaches."""
+    boxes = {box.ref: box for box in conversion.boxes}
     for device in conversion.devices:
         place = {"x_mm": device.x_mm, "y_mm": device.y_mm, "z_mm": device.z_mm}
         part = conversion.part[device.part]
-        if part.mass_kg:
-            group = "boxes" if device.ref in boxes else "units"
-            yield Entry(group=group, ref=device.ref, name=device.name, mass_kg=part.mass_kg, **place)
+        box = boxes.get(device.ref)
+        if part.mass_kg and box is not None:
+            reach = {"along_mm": box.x_max_mm - box.x_min_mm, "across_mm": box.y_max_mm - box.y_min_mm}
+            yield Entry(group="boxes", ref=device.ref, name=device.name, mass_kg=part.mass_kg, **place, **reach)
+        elif part.mass_kg:
+            yield Entry(group="units", ref=device.ref, name=device.name, mass_kg=part.mass_kg, **place)
         if device.coolant_l:
             mass_kg = device.coolant_l * conversion.coolant.density_kg_per_l
             yield Entry(group="hoses and coolant", ref=device.ref, name=f"coolant in {device.name}", mass_kg=mass_kg, **place)

@@ -1,4 +1,4 @@
-"""Side view, corner and axle loads, load states, the ledger."""
+"""Corner and axle loads, load states, the ledger."""
 
 from __future__ import annotations
 
@@ -12,22 +12,19 @@ from halfshaft.book.blocks import (
     column,
     heading,
     number,
-    picture,
     small,
     soft,
     table,
 )
 from halfshaft.book.frame import APPROVAL_NOTICE, Pages
-from halfshaft.drawings.car_view import side_view
+from halfshaft.book.sections.handling import beside_the_donor
 from halfshaft.studies.mass import Stand
 from halfshaft.study import Study
 
 
 def mass(study: Study, pages: Pages) -> None:
-    """Side view, corner and axle loads, load states, the ledger."""
+    """Corner and axle loads, load states, the ledger."""
     result, car = study.mass, study.conversion.car
-    view = side_view(study.conversion, result)
-    pages.pictures["side.svg"] = view
     rows = [
         _stand_row("donor, as weighed", result.donor),
         _stand_row("bare, after taking out", result.bare),
@@ -54,11 +51,11 @@ def mass(study: Study, pages: Pages) -> None:
     ]
     blocks = [
         caution("NOTICE", APPROVAL_NOTICE),
-        picture("side.svg", view.width_mm, "The car from the left, drawn to its own scale, not 1:1."),
         heading("How it stands"),
         table(columns, [*rows, limits], size=8.5, group=0),
         small(f"State on the scales: {car.weighed.state}. Frame: x rearwards from the front axle line, y to the right, z up from the ground. Each thing loads axles and wheels by its place (statics; stiff body, level car). Wheel loads other than the weighed ones are an estimate: springs and their seats shift them, so weigh the finished car. Limits: type plate of this car."),
         *_height_blocks(study),
+        *beside_the_donor(study),
         heading("What comes out"),
         _ledger(study, "removed"),
         heading("What goes in"),

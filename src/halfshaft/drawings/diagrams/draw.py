@@ -29,7 +29,7 @@ from halfshaft.drawings.sheet import Title, dots, title_block
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.studies.diagrams.units import SUPPLY_BARS, Symbol
-from halfshaft.studies.looms.geometry import Path, Place, Straight
+from halfshaft.studies.looms.geometry import Path
 
 PART = Style("PART", 0.35, INK, PAPER)
 PART_IN_PART = Style("PART", 0.35, INK, PAPER, (12.0, 3.0))
@@ -95,17 +95,9 @@ def _bars(sketch: Sketch, layout: Layout) -> None:
         sketch.text((start - 5.0 - text_width_mm(SUPPLY_BARS[bar], 2.5), y - 1.7), bar, 3.5, anchor="end", bold=True)
 
 
-def _path(corners: tuple[Place, ...]) -> Path:
-    pieces = []
-    for start, end in itertools.pairwise(corners):
-        heading = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) % 360.0
-        pieces.append(Straight(start, heading, math.dist(start, end)))
-    return Path(tuple(pieces))
-
-
 def _wire(sketch: Sketch, wire: Wire) -> None:
     """A wire between two edges of ink, with its tracer along the middle. A high-voltage cable is thicker, and orange."""
-    path = _path(wire.corners)
+    path = Path.through(wire.corners)
     width = 1.5 if wire.line.is_hv else 0.9
     base, tracer = (HV, None) if wire.line.is_hv else tones(wire.line.colour)
     sketch.shapes.append(Track(path, Style("WIRE", width + 0.3, INK)))

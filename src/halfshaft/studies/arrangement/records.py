@@ -122,7 +122,11 @@ class Price:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Arrangement:
-    """One filling per space that is used, what the car then is, and what that costs."""
+    """One filling per space that is used, what the car then is, and what that costs.
+
+    `battery_kg` are its modules, plates and boxes. `order` is that of the spaces along the pack's cable, plus end first; the service disconnect comes after
+    `before_disconnect` of them, and `live_v` are the most volts that stay live on one side of it, all cells full.
+    """
 
     number: int
     fillings: tuple[Filling, ...]
@@ -132,11 +136,25 @@ class Arrangement:
     rear_kg: float
     front_percent: float
     best_at: tuple[str, ...]
+    battery_kg: float = 0.0
+    order: tuple[str, ...] = ()
+    before_disconnect: int | None = None
+    live_v: float = 0.0
+    cost_eur: float = 0.0
+    hours: float = 0.0
+
+    @property
+    def counts(self) -> tuple[tuple[str, int], ...]:
+        """Modules in each space that is used."""
+        return tuple((filling.space, filling.count) for filling in self.fillings)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Front:
     """All best arrangements: no other one over the same menus is at least as good in every goal and better in one.
+
+    Goals are compared in steps (`Context.steps`): what differs by less cannot be told apart on the car. `present` is
+    the arrangement that is described now, priced in the same way; its number is that of the best one it is equal to, or nought.
 
     `looked_at` counts the arrangements that were compared, `refused` what was left out by which hard limit, and
     `nearest` says in a sentence what comes nearest where a target or limit is met by none.
@@ -148,3 +166,4 @@ class Front:
     looked_at: int
     refused: tuple[tuple[str, int], ...]
     nearest: str
+    present: Arrangement | None = None

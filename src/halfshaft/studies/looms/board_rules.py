@@ -118,9 +118,9 @@ def pegs_moved(board: Board) -> Iterator[Finding]:
         return
     words = []
     if moves.new:
-        words.append(f"drill peg{'s' if len(moves.new) > 1 else ''} {_numbers(moves.new)}")
+        words.append(f"drill peg{'s' if len(moves.new) > 1 else ''} {peg_numbers(moves.new)}")
     if moves.empty:
-        words.append(f"leave {_numbers(moves.empty)} empty")
+        words.append(f"leave {peg_numbers(moves.empty)} empty")
     if moves.holders:
         words.append(f"move holder{'s' if len(moves.holders) > 1 else ''} {', '.join(moves.holders)}")
     words.append(f"{len(moves.kept)} pegs stay")
@@ -137,7 +137,7 @@ def pegs_moved(board: Board) -> Iterator[Finding]:
     )
 
 
-def _numbers(numbers: tuple[int, ...]) -> str:
+def peg_numbers(numbers: tuple[int, ...]) -> str:
     """`17, 18, 30 to 34`."""
     spans: list[list[int]] = []
     for number in numbers:

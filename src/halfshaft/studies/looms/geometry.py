@@ -117,6 +117,15 @@ class Path:
 
     pieces: tuple[Piece, ...]
 
+    @classmethod
+    def through(cls, corners: Sequence[Place]) -> Path:
+        """Straight from corner to corner."""
+        pieces = []
+        for start, end in itertools.pairwise(corners):
+            heading = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) % 360.0
+            pieces.append(Straight(start, heading, math.dist(start, end)))
+        return cls(tuple(pieces))
+
     @property
     def start(self) -> Place:
         """Where it begins."""

@@ -14,10 +14,9 @@ from halfshaft.model.parts import Part
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.sensing.plugs import sense_boxes
 
-PHYSICS = Basis("common practice", "circuit theory: volts round a closed loop add up to nought")
+PHYSICS = Basis("common practice", "circuit theory: volts add up along the cells")
 # What carries the pack's current straight through inside a part: fuses in, contacts closed.
 THROUGH = ("link", "fuse", "contact")
-SAME_V = 1e-6
 
 Join = tuple[str, str]
 
@@ -33,14 +32,6 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class Loop:
-    """A source that closes a loop, and the volts by which that loop does not add up."""
-
-    source: Source
-    volts: float
-
-
-@dataclass(frozen=True, slots=True)
 class Step:
     """From a group of joined nodes to the next one, through a source: up from its minus, or down (`sign` -1)."""
 
@@ -52,12 +43,14 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """The way from a datum to everything that leads to it; `closing` are steps that close a loop. `roots` names each node's group."""
+    """The way from a datum to everything that leads to it; `roots` names each node's group.
+
+    A source that closes a loop is no step: where bars make a loop that does not add up, the pack's own rules say so.
+    """
 
     datum: str
     roots: dict[str, str]
     steps: tuple[Step, ...]
-    closing: tuple[Step, ...]
 
     def potentials(self, volts: Mapping[Source, float]) -> dict[str, float]:
         """Volts above the datum by group."""
@@ -90,35 +83,22 @@ class Circuit:
             plus, minus = roots[source.plus], roots[source.minus]
             edges[minus].append(Step(minus, plus, source, 1))
             edges[plus].append(Step(plus, minus, source, -1))
-        seen, used = {roots[datum]}, set()
+        seen = {roots[datum]}
         steps: list[Step] = []
-        closing: list[Step] = []
         pending = deque(seen)
         while pending:
             for step in edges[pending.popleft()]:
-                if step.source in used:
-                    continue
-                used.add(step.source)
-                if step.end in seen:
-                    closing.append(step)
-                else:
+                if step.end not in seen:
                     seen.add(step.end)
                     steps.append(step)
                     pending.append(step.end)
-        return Walk(datum, roots, tuple(steps), tuple(closing))
+        return Walk(datum, roots, tuple(steps))
 
     def potentials(self, datum: str, volts: Mapping[Source, float]) -> dict[str, float]:
         """Volts of every node that leads to the datum."""
         walk = self.walk(datum)
         found = walk.potentials(volts)
         return {node: found[root] for node, root in walk.roots.items() if root in found}
-
-    def loops(self, datum: str, volts: Mapping[Source, float]) -> list[Loop]:
-        """The loops that do not add up."""
-        walk = self.walk(datum)
-        found = walk.potentials(volts)
-        loops = [Loop(step.source, abs(found[step.start] + step.sign * volts[step.source] - found[step.end])) for step in walk.closing]
-        return [loop for loop in loops if loop.volts > SAME_V]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -228,55 +208,14 @@ def tap_volts(conversion: Conversion) -> tuple[TapVolts, ...]:
     return tuple(found)
 
 
-def volts_findings(conversion: Conversion) -> Iterator[Finding]:
-    """All rules about how the modules are joined."""
-    yield from bars_in_a_loop(conversion)
-    yield from no_volts(conversion)
-
-
-def bars_in_a_loop(conversion: Conversion) -> Iterator[Finding]:
-    """Bars as described join cells in a closed loop: a short circuit as soon as the last one is laid."""
-    for string in strings_of(conversion):
-        circuit = pack_circuit(conversion, string)
-        volts = nominal_v(conversion, circuit.sources)
-        seen: set[str] = set()
-        for _, place in reversed(string):
-            datum = f"{place.ref}.N"
-            if datum in seen:
-                continue
-            seen.update(circuit.potentials(datum, volts))
-            for loop in circuit.loops(datum, volts)[:1]:
-                yield Finding(
-                    rule="sensing.bars-in-a-loop",
-                    level="stop",
-                    about=(loop.source.module,),
-                    text=f"The bars as described close a loop through {loop.source.module} that does not add up, by {loop.volts:.1f} V: that is a short circuit. Correct busbars.csv, and lay no bar before this is right.",
-                    value=loop.volts,
-                    limit=0.0,
-                    unit="V",
-                    basis=PHYSICS,
-                    caution=HV_CAUTION,
-                )
-
-
 def no_volts(conversion: Conversion) -> Iterator[Finding]:
-    """For a module nobody can say which volts its taps have."""
-    seen: set[str] = set()
-    for tap in tap_volts(conversion):
-        if tap.module in seen or tap.to_pack_minus_v is not None:
-            continue
-        seen.add(tap.module)
-        if tap.to_module_minus_v is None:
-            remedy = "describe the cells inside its part as sources from tap to tap, and the links to its studs"
-        else:
-            remedy = (
-                "no bar described leads from it to the pack's minus; correct busbars.csv, or the numbers along the string in boxes.toml"
-            )
+    """For a module nobody can say which volts its taps have. A bar that is missing is for the pack's own rules to say."""
+    for module in dict.fromkeys(tap.module for tap in tap_volts(conversion) if tap.to_module_minus_v is None):
         yield Finding(
             rule="sensing.no-volts",
             level="fix",
-            about=(tap.module,),
-            text=f"Which volts to expect at the taps of {tap.module} cannot be said: {remedy}.",
+            about=(module,),
+            text=f"Which volts to expect at the taps of {module} cannot be said: describe the cells inside its part as sources from tap to tap, and the links to its studs.",
             basis=PHYSICS,
             caution=HV_CAUTION,
         )
