@@ -799,7 +799,7 @@ PACK_CASES = [
     Case(
         rule="pack.bar-short-circuit", level="stop", about=("M02", "BB03", "BB04", "BB99"), value=33.6, limit=0, unit="V", basis="published",
         do=(more("busbars", Busbar(ref="BB99", box="B1", from_stud="M02.P", to_stud="M02.N", wide_mm=20, thick_mm=3, length_mm=386)),),
-        caution="throws metal", also=("pack.joint-bars", "sensing.bars-in-a-loop"),
+        caution="throws metal", also=("pack.joint-bars",),
     ),
     Case(
         rule="pack.bar-wrong-poles", do=(row("busbars", "BB04", to_stud="M03.N", length_mm=389.0),), level="stop", about=("BB04",),
@@ -824,7 +824,7 @@ PACK_CASES = [
     ),
     Case(
         rule="pack.join-missing", do=(without("busbars", "BB04"),), level="fix", about=("M02.N", "M03.P"), basis="common practice",
-        caution="High voltage", also=("pack.joint-bars", "sensing.no-volts"),
+        caution="High voltage", also=("pack.joint-bars",),
     ),
     # 66 mm wide from M03.N it leaves 44 - 33 - 10 mm to M02.P, two modules higher: 67.2 V, creepage row 80 V. M03.N and BB03 are as near.
     Case(
