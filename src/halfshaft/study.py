@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
+from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.handling import HandlingResult, study_handling

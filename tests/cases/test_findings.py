@@ -30,6 +30,7 @@ from halfshaft.studies.looms.board import lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.studies.looms.circles import least_circle
 from halfshaft.study import Study
+from meshes import block_mesh
 from support import changed
 
 REPO = Path(__file__).parents[2]
@@ -128,6 +129,17 @@ def foot(box_ref: str, *refs: str, **fields: Any) -> Change:
     return change
 
 
+def renamed(box_ref: str, ref: str, mark: str) -> Change:
+    """One module of a box with another mark."""
+
+    def change(conversion: Conversion) -> Conversion:
+        owner = next(item for item in conversion.boxes if item.ref == box_ref)
+        modules = tuple(item.model_copy(update={"ref": mark}) if item.ref == ref else item for item in owner.modules)
+        return box(box_ref, modules=modules)(conversion)
+
+    return change
+
+
 def pack(**fields: Any) -> Change:
     """The pack's settings with some others."""
     return lambda conversion: changed(conversion, pack=conversion.pack.model_copy(update=fields))
@@ -147,17 +159,6 @@ def all_in_string(number: int) -> Change:
 def no_bars(conversion: Conversion) -> Conversion:
     """Neither bars nor joints described."""
     return changed(conversion, busbars=(), joints=())
-
-
-def renamed(box_ref: str, ref: str, mark: str) -> Change:
-    """One module of a box with another mark."""
-
-    def change(conversion: Conversion) -> Conversion:
-        owner = next(item for item in conversion.boxes if item.ref == box_ref)
-        modules = tuple(item.model_copy(update={"ref": mark}) if item.ref == ref else item for item in owner.modules)
-        return box(box_ref, modules=modules)(conversion)
-
-    return change
 
 
 def board_part(change: Callable[[Connector], Connector | None]) -> Change:
@@ -241,6 +242,9 @@ AT_R32_DEG = 2 * 20 + sum(
     2 * math.degrees(math.atan2(width / 2 + 3, tail)) for width, tail in ((28.2, 5), (21.0, 5), (25.0, 5), (25.0, 110))
 )
 # The bare rear axle carries 228.9 kg (435.1 kg at x 1110 of 2110 mm, README of the demo); 312 kg more out at x 2478.
+# Box B1 begins here; it is 407 mm wide and 200 mm high.
+B1_X = -205.0
+B1_FIRST_100_MM_L = 0.1 * 407 * 0.2
 BARE_REAR_KG = 435.1 * 1110 / 2110 - 312 * 2478 / 2110
 # The donor is 522 mm high (README), as weighed by rule; with its 14.8 kg of petrol out (x 20, z 395) a little higher.
 DONOR_HEIGHT_MM = 268 + 2110 * 23.0 / (694 * math.tan(math.asin(560 / 2110)))
@@ -419,6 +423,38 @@ CASES = [
     Case(
         rule="boxes.string-order", do=(module("B1", "M01", order_in_string=2),), level="fix", about=("M01", "M02"), value=2, limit=0,
         unit="numbers", basis="common practice", caution="crushed",
+    ),
+    # The skin of a scan 100 mm behind the front face of B1, which is 468 mm long: what stands ahead of it is outside,
+    # told by cells of a fortieth of the box.
+    Case(
+        rule="boxes.outside-space", level="stop", about=("B1", "SP1"), unit="l", basis="common practice", caution="crushed",
+        do=(more("meshes", block_mesh("ME1", (B1_X + 100, -600, 200), (400, 0, 700))), row("spaces", "SP1", polygon_mm=None, mesh="ME1")),
+        value=B1_FIRST_100_MM_L, limit=0, near=0.06 * B1_FIRST_100_MM_L,
+    ),
+    Case(
+        rule="boxes.in-keep-out", level="stop", about=("B1", "KO9"), unit="mm", basis="common practice", caution="crushed", value=12, limit=0,
+        do=(more("keep_outs", KeepOut(
+            ref="KO9", name="lid strut", x_min_mm=B1_X - 50, y_min_mm=-460, z_min_mm=200, x_max_mm=B1_X + 12, y_max_mm=-20, z_max_mm=700
+        )),),
+    ),
+    # A module of 355 x 151 x 108 mm that must lie flat, below a lid 100 mm above the floor.
+    Case(
+        rule="spaces.too-small", do=(row("spaces", "SP3", for_batteries=True, top_z_mm=390.0),), level="fix", about=("SP3",),
+        value=8, limit=0, unit="mm", basis="common practice",
+    ),
+    # The drive shafts end at z 300; the space above the motor begins at 485.
+    Case(
+        rule="spaces.keep-out-elsewhere", do=(row("keep_outs", "KO3", z_max_mm=300.0),), level="fix", about=("KO3", "SP4"), value=185, limit=100,
+        unit="mm", basis="common practice",
+    ),
+    # A scan in axes of its own, with its origin in a corner of the room; the car is 1,490 mm wide, so its right edge is at 745.
+    Case(
+        rule="spaces.outside-car", level="fix", about=("SP5",), unit="mm", basis="common practice", value=1000 - 745, limit=0,
+        do=(more("meshes", block_mesh("ME1", (0, 0, 0), (500, 1000, 300))), row("spaces", "SP5", polygon_mm=None, mesh="ME1")),
+    ),
+    Case(
+        rule="spaces.mesh-repaired", do=(more("meshes", block_mesh("ME1").model_copy(update={"repaired": "was inside out and has been turned"})),),
+        level="note", about=("ME1",), basis="common practice",
     ),
     Case(
         rule="looms.twist-of-one", do=(row("wires", "W116", twist_group=None),), level="fix", about=("TC1", "W117"), value=1, limit=2,

@@ -59,7 +59,7 @@ def test_processes_find_bit_for_bit_what_this_process_finds(tern: Conversion, fr
 def test_first_answers_come_before_proven_ones(tern: Conversion) -> None:
     said: list[str] = []
     searched(tern, Here(), 0.2, said)
-    assert said[0].startswith("first answers, lowest boxes only: ")
+    assert said[0].startswith("first answers: ")
     assert " best of " in said[-1]
 
 

@@ -107,7 +107,8 @@ def test_a_space_that_loses_its_box(tern: Conversion, tmp_path: Path) -> None:
     assert any("coolant" in words for words in taken.to_do)
     assert any("W151" in words for words in taken.to_do)
     assert "TS2" not in {group.ref for group in found.twist_groups}
-    assert not [finding for finding in Study(found).design_findings if finding.level == "stop"]
+    # Nine modules are too few for the units of the pack; nothing else stops.
+    assert {f.rule for f in Study(found).design_findings if f.level == "stop"} <= {"pack.module-current"}
 
 
 def test_a_box_in_a_space_that_had_none(tern: Conversion, tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 """In which order the string passes the modules of a box, and which way round each one stands, so that bars are short.
 
-Up to ten modules: exact, by the dynamic programme of Held and Karp over modules and ways round. More: the nearest next one, then
+Up to ten modules: exact (`pack.shortest`). More: the nearest next one, then
 improved by turning stretches of the order round as long as that helps; short, not proven shortest.
 """
 
@@ -12,9 +12,10 @@ from halfshaft.model.boxes import Look, ModulePlace, ModuleType
 from halfshaft.model.spaces import Space
 from halfshaft.studies.arrangement.records import Block, Filling, PlacedModule
 from halfshaft.studies.module_places import DIRECTIONS, Spot, minus_stud, plus_stud
+from halfshaft.studies.pack.module_order import OPPOSITE
+from halfshaft.studies.pack.shortest import Costs, Stand, least_order
 
 EXACT_MOST = 10
-OPPOSITE: dict[Look, Look] = {"front": "rear", "rear": "front", "left": "right", "right": "left", "up": "down", "down": "up"}
 # Both studs of one module, plus first.
 Studs = tuple[Spot, Spot]
 
@@ -79,29 +80,16 @@ def bar_mm(start: Spot, end: Spot) -> float:
     return sum(abs(a - b) for a, b in zip(start, end, strict=True))
 
 
-def _exact(studs: Sequence[Sequence[Studs]], plugs: Spot) -> list[tuple[int, int]]:
-    """The order with the shortest bars of all. Of two that are equally short the one that sorts first."""
-    Way = tuple[float, tuple[tuple[int, int], ...]]
-    ways: dict[tuple[int, int, int], Way] = {
-        (1 << index, index, way): (bar_mm(plugs, plus), ((index, way),))
-        for index, both in enumerate(studs)
-        for way, (plus, _) in enumerate(both)
-    }
-    for _ in range(len(studs) - 1):
-        longer: dict[tuple[int, int, int], Way] = {}
-        for (used, last, turned), (length, order) in ways.items():
-            minus = studs[last][turned][1]
-            for index, both in enumerate(studs):
-                if used >> index & 1:
-                    continue
-                for way, (plus, _) in enumerate(both):
-                    key = (used | 1 << index, index, way)
-                    found = (round(length + bar_mm(minus, plus), 6), (*order, (index, way)))
-                    if key not in longer or found < longer[key]:
-                        longer[key] = found
-        ways = longer
-    whole = [(round(length + bar_mm(studs[last][way][1], plugs), 6), order) for (_, last, way), (length, order) in ways.items()]
-    return list(min(whole)[1])
+def _exact(studs: Sequence[Sequence[Studs]], plugs: Spot) -> Sequence[Stand]:
+    """The order with the shortest bars of all."""
+    costs = Costs(
+        first=lambda stand: bar_mm(plugs, studs[stand[0]][stand[1]][0]),
+        between=lambda one, other, _: bar_mm(studs[one[0]][one[1]][1], studs[other[0]][other[1]][0]),
+        last=lambda stand: bar_mm(studs[stand[0]][stand[1]][1], plugs),
+    )
+    order = least_order([len(both) for both in studs], costs)
+    assert order is not None  # every order is allowed
+    return order
 
 
 def _improved(studs: Sequence[Sequence[Studs]], plugs: Spot) -> list[tuple[int, int]]:

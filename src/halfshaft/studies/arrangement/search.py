@@ -1,11 +1,12 @@
 """The whole search: menus of all spaces, side by side on an executor, then the front over them.
 
-First with grids and the lowest boxes only, for an answer at once; then with proofs and all boxes. Each menu depends on nothing but its own
+First with grids only, for an answer at once; then with proofs. Each menu depends on nothing but its own
 space, so it is the same wherever and in whatever order it is made.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from concurrent.futures import Executor
 from dataclasses import replace
@@ -23,6 +24,8 @@ from halfshaft.studies.looms.network import Network
 from halfshaft.studies.mass import MassResult
 
 Say = Callable[[str], object]
+# With more arrangements than this to compare, the first answers come from the lowest boxes only.
+COMPARED_AT_ONCE = 1_000_000
 
 
 def search(
@@ -47,11 +50,15 @@ def search(
     quick = [menu_of(space, rooms[space.ref], kinds, settings, plate_mm, 0.0) for space in spaces]
     if not asked:
         return front_of(_with_present(quick, rooms, context), context, settings)
-    say(first_words(front_of([_lowest_only(menu) for menu in quick], context, settings)))
-    menus = []
+    first = _with_present(quick, rooms, context)
+    if math.prod(len(menu.fillings) + 1 for menu in first) > COMPARED_AT_ONCE:
+        first = [_lowest_only(menu) for menu in first]
+    say(first_words(front_of(first, context, settings)))
+    menus: list[Menu] = []
     for number, (space, future) in enumerate(zip(spaces, asked, strict=True), start=1):
         menus.append(future.result())
         say(f"menu of {space.ref} proven as far as it goes, {number} of {len(spaces)}")
+    say("comparing every arrangement over the menus")
     front = front_of(_with_present(menus, rooms, context), context, settings)
     say(f"{len(front.arrangements)} best of {front.looked_at} arrangements")
     return front
@@ -64,13 +71,13 @@ def _lowest_only(menu: Menu) -> Menu:
 
 
 def first_words(front: Front) -> str:
-    """What can be said before anything is proven: the extremes among arrangements of lowest boxes."""
+    """What can be said before anything is proven: the extremes."""
     if not front.arrangements:
-        return f"first answers, lowest boxes only: none. {front.nearest}".rstrip()
+        return f"first answers: none. {front.nearest}".rstrip()
     height = min(item.price.cg_height_mm for item in front.arrangements)
     split = min(front.arrangements, key=lambda item: (item.price.split_off_percent, item.number))
     return (
-        f"first answers, lowest boxes only: {len(front.arrangements)} best of {front.looked_at}; centre of gravity from {height:.0f} mm, "
+        f"first answers: {len(front.arrangements)} best of {front.looked_at}; centre of gravity from {height:.0f} mm, "
         f"nearest to the split {spaces_words(split.fillings)} with {split.front_percent:.1f} %"
     )
 
