@@ -138,6 +138,7 @@ def _notes(front: Front) -> str:
         [
             f"front %: share of the front axle, finished car without people; aimed at {front.target_front_percent:.1f}",
             "yaw kg m2: what battery and boxes add to the yaw inertia of the car without them",
+            "cable m: with the boxes joined in the order that takes least, what is described now, too",
             "live V: most volts between two plugs with the service disconnect out, all cells full",
             "lower mm: the centre of gravity could be lower by so much at most, with as many modules in each space and boxes as the settings have them; 0.0: proven lowest",
             "EUR and hours: boxes only, by their outside area, labour counted in; modules, cables, hoses and mounts stay out",
