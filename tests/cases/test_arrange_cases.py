@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from arrangements import context, filling, menu
+from halfshaft.arrange_words import as_words
 from halfshaft.errors import HalfshaftError
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.edits import next_ref, without_loose_ends
@@ -91,6 +92,8 @@ def test_volts_outside_a_window_are_refused_by_the_unit() -> None:
 def test_more_modules_than_fit_say_how_many_do() -> None:
     front = front_of(MENUS, context(["SP1", "SP2"]), ArrangementSettings(modules_min=9, modules_max=12))
     assert front.nearest == "No arrangement holds 9 to 12 modules: at most 7 fit, SP1 3, SP2 4."
+    # No table of boxes without a box.
+    assert "---" not in as_words(front)
     fewer = front_of(MENUS, context(["SP1", "SP2"]), ArrangementSettings(modules_min=5, modules_max=5, boxes_max=1))
     assert fewer.nearest == "No arrangement holds 5 modules: at most 4 fit, SP1 3, SP2 4."
 
