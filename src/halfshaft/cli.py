@@ -306,10 +306,11 @@ def _executor(cluster: str | None) -> Executor:
 
 
 def _take(folder: Path, study: Study, front: Front, number: int) -> None:
-    from halfshaft.arrange_words import taken_words
+    from halfshaft.arrange_words import new_stops, taken_words
     from halfshaft.errors import HalfshaftError
     from halfshaft.files.folder import folder_files
     from halfshaft.files.whole import put_files
+    from halfshaft.study import Study
 
     if number > len(front.arrangements):
         raise HalfshaftError(f"there is no arrangement {number}: there are {len(front.arrangements)}. {front.nearest}".rstrip())
@@ -321,6 +322,8 @@ def _take(folder: Path, study: Study, front: Front, number: int) -> None:
         remove=[name for name in before if name not in after],
     )
     click.echo(taken_words(front.arrangements[number - 1], taken))
+    for finding in new_stops(study, Study(taken.conversion)):
+        click.echo(f"this stops the work: {finding.text}")
     click.echo(f"next: halfshaft check {folder}")
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from halfshaft.arrange_words import new_stops
 from halfshaft.files.folder import folder_files, read_folder, write_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import bad_references
@@ -149,3 +150,12 @@ def test_a_box_of_another_size_has_a_part_of_its_own_and_moves_what_hangs_on_it(
     assert [bar for bar in found.busbars if bar.box == "B2"]
     assert any("tape run U61" in words for words in taken.to_do)
     assert not [finding for finding in Study(found).design_findings if finding.level == "stop" and finding.rule.startswith("boxes")]
+
+
+def test_what_stops_only_since_it_was_taken_is_told(tern: Conversion) -> None:
+    limits = tern.car.limits
+    assert limits is not None
+    # The finished car weighs 757 kg; a lower limit stops it whatever is taken.
+    tighter = tern.model_copy(update={"car": tern.car.model_copy(update={"limits": limits.model_copy(update={"gross_kg": 700.0})})})
+    assert {item.rule for item in new_stops(Study(tern), Study(tighter))} == {"mass.gross-limit"}
+    assert new_stops(Study(tighter), Study(tighter)) == []
