@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from halfshaft.model.finding import Finding
 from halfshaft.show import _plain, _table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
 from halfshaft.studies.arrangement.words import letters_of, lower_by_mm, name_of, to_show
-from halfshaft.study import Study
 
 CAUTION = (
     "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
@@ -160,9 +158,3 @@ def taken_words(arrangement: Arrangement, taken: Taken) -> str:
     lines = [head, "", "changed in the folder:", *(f"  {line}" for line in taken.changed)]
     lines += ["", "still to describe or measure:", *(f"  {line}" for line in taken.to_do)] if taken.to_do else []
     return "\n".join([*lines, "", CAUTION])
-
-
-def new_stops(before: Study, after: Study) -> list[Finding]:
-    """What stops the work now and did not before: cables of another length may tip an axle that its row kept just under its limit."""
-    known = {(item.rule, item.about) for item in before.design_findings if item.level == "stop"}
-    return [item for item in after.design_findings if item.level == "stop" and (item.rule, item.about) not in known]

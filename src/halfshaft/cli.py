@@ -306,7 +306,7 @@ def _executor(cluster: str | None) -> Executor:
 
 
 def _take(folder: Path, study: Study, front: Front, number: int) -> None:
-    from halfshaft.arrange_words import new_stops, taken_words
+    from halfshaft.arrange_words import taken_words
     from halfshaft.errors import HalfshaftError
     from halfshaft.files.folder import folder_files
     from halfshaft.files.whole import put_files
@@ -322,7 +322,7 @@ def _take(folder: Path, study: Study, front: Front, number: int) -> None:
         remove=[name for name in before if name not in after],
     )
     click.echo(taken_words(front.arrangements[number - 1], taken))
-    for finding in new_stops(study, Study(taken.conversion)):
+    for finding in Study(taken.conversion).new_stops(study):
         click.echo(f"this stops the work: {finding.text}")
     click.echo(f"next: halfshaft check {folder}")
 

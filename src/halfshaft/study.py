@@ -290,6 +290,11 @@ class Study:
             for enclosure in self.conversion.enclosures
         }
 
+    def new_stops(self, before: Study) -> tuple[Finding, ...]:
+        """What stops the work here and did not `before`."""
+        known = {(item.rule, item.about) for item in before.design_findings if item.level == "stop"}
+        return tuple(item for item in self.design_findings if item.level == "stop" and (item.rule, item.about) not in known)
+
     @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
         """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from halfshaft.arrange_words import new_stops
 from halfshaft.files.folder import folder_files, read_folder, write_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import bad_references
@@ -157,5 +156,5 @@ def test_what_stops_only_since_it_was_taken_is_told(tern: Conversion) -> None:
     assert limits is not None
     # The finished car weighs 757 kg; a lower limit stops it whatever is taken.
     tighter = tern.model_copy(update={"car": tern.car.model_copy(update={"limits": limits.model_copy(update={"gross_kg": 700.0})})})
-    assert {item.rule for item in new_stops(Study(tern), Study(tighter))} == {"mass.gross-limit"}
-    assert new_stops(Study(tighter), Study(tighter)) == []
+    assert {item.rule for item in Study(tighter).new_stops(Study(tern))} == {"mass.gross-limit"}
+    assert not Study(tighter).new_stops(Study(tighter))
