@@ -29,7 +29,8 @@ def as_words(front: Front, *, show_all: bool = False) -> str:
     if shown or front.present:
         rows = [item for item in (front.present, *shown) if item is not None]
         letters = letters_of(front)
-        pieces += [_arrangements(front, rows, letters), _orders(shown), _boxes(shown, letters) if shown else ""]
+        pieces.append(_arrangements(front, rows, letters))
+        pieces += [_orders(shown), _boxes(shown, letters)] if shown else []
     pieces += [front.nearest, _menus(front.menus), _notes(front)]
     return "\n\n".join(piece for piece in pieces if piece)
 
