@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from halfshaft.show import _plain, _table
+from halfshaft.show.tables import plain, table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
@@ -19,7 +19,7 @@ CAUTION = (
 
 def as_plain(front: Front) -> Any:
     """Everything that was found, as mappings, lists, words and numbers."""
-    return _plain(front)
+    return plain(front)
 
 
 def as_words(front: Front, *, show_all: bool = False) -> str:
@@ -43,13 +43,13 @@ def _head(front: Front, shown: int) -> str:
 
 
 def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
-    table = []
+    lines = []
     for item in rows:
         price, is_now = item.price, item is front.present
         best = ", ".join(item.best_at)
         if is_now:
             best = f"as described now; the same as number {item.number}" if item.number else "as described now; not among the best"
-        table.append(
+        lines.append(
             [
                 "now" if is_now else str(item.number),
                 ", ".join(name_of(filling, letters) for filling in item.fillings),
@@ -72,7 +72,7 @@ def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filli
         "no", "modules in", "CG mm", "front %", "front kg", "rear kg", "luggage l", "cable m", "yaw kg m2", "kWh", "live V", "EUR", "hours",
         "lower mm", "best at",
     ]  # fmt: skip
-    return _table(header, table)
+    return table(header, lines)
 
 
 def _proof(item: Arrangement, front: Front) -> str:
@@ -118,7 +118,7 @@ def _boxes(shown: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
                 "the box that is described now" if AS_DESCRIBED in filling.kinds else filling.how,
             ]
         )
-    return _table(["box", "mm", "x", "y", "z", "modules"], rows)
+    return table(["box", "mm", "x", "y", "z", "modules"], rows)
 
 
 def _menus(menus: Sequence[Menu]) -> str:
