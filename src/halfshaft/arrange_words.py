@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from halfshaft.model.finding import BATTERY_PLACE_CAUTION
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
 from halfshaft.studies.arrangement.words import letters_of, lower_by_mm, name_of, to_show
-
-CAUTION = (
-    "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
-    "nothing here looks at crash, fire or structure."
-)
 
 
 def as_plain(front: Front) -> Any:
@@ -142,7 +138,7 @@ def _notes(front: Front) -> str:
             "lower mm: the centre of gravity could be lower by so much at most, with as many modules in each space and boxes as the settings have them; 0.0: proven lowest",
             "EUR and hours: boxes only, by their outside area, labour counted in; modules, cables, hoses and mounts stay out",
             "HV cables, hoses and mounts weigh what they do now",
-            CAUTION,
+            BATTERY_PLACE_CAUTION,
         ]
     )
 
@@ -156,4 +152,4 @@ def taken_words(arrangement: Arrangement, taken: Taken) -> str:
     )
     lines = [head, "", "changed in the folder:", *(f"  {line}" for line in taken.changed)]
     lines += ["", "still to describe or measure:", *(f"  {line}" for line in taken.to_do)] if taken.to_do else []
-    return "\n".join([*lines, "", CAUTION])
+    return "\n".join([*lines, "", BATTERY_PLACE_CAUTION])

@@ -34,6 +34,7 @@ STUDIES = (
     "tests",
     "sensing",
     "enclosures",
+    "spaces",
     "findings",
 )
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}

@@ -40,6 +40,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "sheets": {name: sheet.readings for name, sheet in study.probe_sheets.items()},
     },
     "enclosures": lambda study: study.enclosures,
+    "spaces": lambda study: study.space_facts,
     "findings": lambda study: study.findings,
 }
 
@@ -67,5 +68,6 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "tests": readings.tests,
     "sensing": battery.sensing,
     "enclosures": battery.enclosures,
+    "spaces": battery.spaces,
     "findings": _findings,
 }

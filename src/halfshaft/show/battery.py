@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from halfshaft.model.enclosures import EnclosureItem
+from halfshaft.model.finding import BATTERY_PLACE_CAUTION
 from halfshaft.show.tables import table
+from halfshaft.studies.arrangement.space_facts import COUNTS, LITRES
 from halfshaft.studies.enclosure import moved_to
 from halfshaft.studies.pack.reach import Reach
 from halfshaft.study import Study
@@ -115,6 +117,35 @@ def enclosures(study: Study) -> str:
             "",
         ]
     return "\n".join(parts)
+
+
+def spaces(study: Study) -> str:
+    """What is free of each space and how many modules it takes."""
+    facts = study.space_facts
+    if not facts:
+        return "No space is described: spaces.toml holds none."
+    rows = [
+        (
+            fact.ref, fact.name, fact.loaded_from, f"{fact.floor_z_mm:g}", f"{fact.top_z_mm:g}", fact.usable_l,
+            " x ".join(f"{side:.0f}" for side in fact.largest.size) if fact.largest else "none",
+            "exact" if fact.step_mm is None else f"{fact.step_mm:g} mm", "yes" if fact.for_batteries else "no", fact.most_words,
+        )
+        for fact in facts
+    ]  # fmt: skip
+    header = (
+        "space",
+        "name",
+        "loaded from",
+        "floor mm",
+        "lid mm",
+        "usable l",
+        "largest free block mm",
+        "cut to",
+        "batteries",
+        "modules at most",
+    )
+    refused = [f"{fact.ref}: {fact.refused}" for fact in facts if fact.refused]
+    return "\n\n".join(part for part in (table(header, rows), "\n".join(refused), f"{LITRES}\n{COUNTS}\n{BATTERY_PLACE_CAUTION}") if part)
 
 
 def _place_words(item: EnclosureItem | None) -> str:
