@@ -128,22 +128,11 @@ def spaces(study: Study) -> str:
         (
             fact.ref, fact.name, fact.loaded_from, f"{fact.floor_z_mm:g}", f"{fact.top_z_mm:g}", fact.usable_l,
             " x ".join(f"{side:.0f}" for side in fact.largest.size) if fact.largest else "none",
-            "exact" if fact.step_mm is None else f"{fact.step_mm:g} mm", "yes" if fact.for_batteries else "no", fact.most_words,
+            "exact" if fact.step_mm is None else f"{fact.step_mm:g} mm", fact.most_words,
         )
         for fact in facts
     ]  # fmt: skip
-    header = (
-        "space",
-        "name",
-        "loaded from",
-        "floor mm",
-        "lid mm",
-        "usable l",
-        "largest free block mm",
-        "cut to",
-        "batteries",
-        "modules at most",
-    )
+    header = ("space", "name", "loaded from", "floor mm", "lid mm", "usable l", "largest free block mm", "cut to", "modules at most")
     refused = [f"{fact.ref}: {fact.refused}" for fact in facts if fact.refused]
     return "\n\n".join(part for part in (table(header, rows), "\n".join(refused), f"{LITRES}\n{COUNTS}\n{BATTERY_PLACE_CAUTION}") if part)
 

@@ -30,13 +30,13 @@ def car(study: Study, pages: Pages) -> None:
     rows = [[bold(ref), name] for ref, name in entries(shown(conversion, study.routing))]
     if rows:
         blocks += [heading("Refs in the picture"), table([column("Ref"), column("What", "1fr")], rows, size=8.5)]
-    blocks += spaces(study)
     blocks.append(
         small(
             f"Sheets with dimensions: {sheets} in the folder drawings. How a device stands is written down in words only, so its outline follows "
             "them as far as they tell. Shown are devices of 5 kg and more and all that carry high voltage."
         )
     )
+    blocks += spaces(study)
     pages.add("The car", blocks, hv=bool(conversion.boxes or conversion.cables))
 
 
@@ -67,5 +67,5 @@ def spaces(study: Study) -> list[Block]:
         if steps
         else []
     )
-    refused = [f"{fact.ref}: {fact.refused}" for fact in facts if fact.refused]
-    return [heading("Spaces"), table(columns, rows, size=8.5), small(" ".join([LITRES, *cut, COUNTS, *refused, BATTERY_PLACE_CAUTION]))]
+    notes = [" ".join([LITRES, *cut, COUNTS]), *(f"{fact.ref}: {fact.refused}" for fact in facts if fact.refused), BATTERY_PLACE_CAUTION]
+    return [heading("Spaces"), table(columns, rows, size=8.5), *map(small, notes)]

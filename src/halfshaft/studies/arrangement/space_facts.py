@@ -12,8 +12,8 @@ from halfshaft.studies.arrangement.records import Block, Menu, Room
 
 LITRES = "Usable litres are the area of the plan times the height, less what keep-outs take; of a mesh, what its triangles hold between floor and lid, less the same."
 COUNTS = (
-    "Modules are counted for one box a space, built as [arrangement] in conversion.toml says: the first number was found at once, in even rows; "
-    "more than the number behind `at most` is proven not to fit."
+    "Modules are counted for one box a space, built as [arrangement] in conversion.toml says. A number alone is proven to be the most; "
+    "of two, the first was found at once, in even rows, and more than the second is proven not to fit."
 )
 
 
