@@ -5,21 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from halfshaft.show import _plain, _table
+from halfshaft.model.finding import BATTERY_PLACE_CAUTION
+from halfshaft.show.tables import plain, table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
 from halfshaft.studies.arrangement.words import letters_of, lower_by_mm, name_of, to_show
 
-CAUTION = (
-    "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
-    "nothing here looks at crash, fire or structure."
-)
-
 
 def as_plain(front: Front) -> Any:
     """Everything that was found, as mappings, lists, words and numbers."""
-    return _plain(front)
+    return plain(front)
 
 
 def as_words(front: Front, *, show_all: bool = False) -> str:
@@ -44,13 +40,13 @@ def _head(front: Front, shown: int) -> str:
 
 
 def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
-    table = []
+    lines = []
     for item in rows:
         price, is_now = item.price, item is front.present
         best = ", ".join(item.best_at)
         if is_now:
             best = f"as described now; the same as number {item.number}" if item.number else "as described now; not among the best"
-        table.append(
+        lines.append(
             [
                 "now" if is_now else str(item.number),
                 ", ".join(name_of(filling, letters) for filling in item.fillings),
@@ -73,7 +69,7 @@ def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filli
         "no", "modules in", "CG mm", "front %", "front kg", "rear kg", "luggage l", "cable m", "yaw kg m2", "kWh", "live V", "EUR", "hours",
         "lower mm", "best at",
     ]  # fmt: skip
-    return _table(header, table)
+    return table(header, lines)
 
 
 def _proof(item: Arrangement, front: Front) -> str:
@@ -119,7 +115,7 @@ def _boxes(shown: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
                 "the box that is described now" if AS_DESCRIBED in filling.kinds else filling.how,
             ]
         )
-    return _table(["box", "mm", "x", "y", "z", "modules"], rows)
+    return table(["box", "mm", "x", "y", "z", "modules"], rows)
 
 
 def _menus(menus: Sequence[Menu]) -> str:
@@ -144,7 +140,7 @@ def _notes(front: Front) -> str:
             "lower mm: the centre of gravity could be lower by so much at most, with as many modules in each space and boxes as the settings have them; 0.0: proven lowest",
             "EUR and hours: boxes only, by their outside area, labour counted in; modules, cables, hoses and mounts stay out",
             "HV cables, hoses and mounts weigh what they do now",
-            CAUTION,
+            BATTERY_PLACE_CAUTION,
         ]
     )
 
@@ -158,4 +154,4 @@ def taken_words(arrangement: Arrangement, taken: Taken) -> str:
     )
     lines = [head, "", "changed in the folder:", *(f"  {line}" for line in taken.changed)]
     lines += ["", "still to describe or measure:", *(f"  {line}" for line in taken.to_do)] if taken.to_do else []
-    return "\n".join([*lines, "", CAUTION])
+    return "\n".join([*lines, "", BATTERY_PLACE_CAUTION])

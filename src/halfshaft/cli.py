@@ -34,6 +34,7 @@ STUDIES = (
     "tests",
     "sensing",
     "enclosures",
+    "spaces",
     "findings",
 )
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}
@@ -223,7 +224,7 @@ def compare(folder_a: Path, folder_b: Path, as_json: bool, target: Path | None) 
     folder cannot be read.
     """
     from halfshaft.compare import compare as compared
-    from halfshaft.show import changes_plain, changes_words
+    from halfshaft.show.changes import changes_plain, changes_words
 
     if target is not None:
         _sure_of_report(target)
@@ -337,7 +338,7 @@ def test_(folder: Path, filled: Path) -> None:
     passes. 1: a line fails, or is not measured. 2: the folder or the sheet cannot be read.
     """
     from halfshaft.files.filled import read_filled
-    from halfshaft.show import diagnosis_words
+    from halfshaft.show.readings import diagnosis_words
 
     study = _study(folder)
     measured = read_filled(filled, study.test_sheets)
