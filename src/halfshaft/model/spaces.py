@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 
 from halfshaft.model.base import Millimetres, Name, Record, Ref, RefersTo, Text, maybe, of
 from halfshaft.model.meshes import Mesh
@@ -29,15 +29,26 @@ class Space(Record):
     plugs_look: Literal["", "front", "rear", "left", "right", "above"] = maybe("wall of a box here in which its plugs are", "")
     note: Text = maybe("anything worth knowing", "")
 
+    @field_validator("top_z_mm")
+    @classmethod
+    def _above_its_floor(cls, top_z_mm: float, info: ValidationInfo) -> float:
+        floor_z_mm = info.data.get("floor_z_mm")
+        if floor_z_mm is not None and floor_z_mm >= top_z_mm:
+            raise ValueError(f"{top_z_mm:g} is not above the floor at {floor_z_mm:g}")
+        return top_z_mm
+
+    @field_validator("polygon_mm")
+    @classmethod
+    def _bounds_an_area(cls, polygon_mm: Polygon | None) -> Polygon | None:
+        if polygon_mm is not None and (fault := fault_of(polygon_mm)):
+            raise ValueError(fault)
+        return polygon_mm
+
     def model_post_init(self, _context: object, /) -> None:
-        """Refuse a space that is none: without a plan or with two, with nothing below its lid, or with a plan that crosses itself."""
+        """Refuse a space without a plan, or with two."""
         if (self.polygon_mm is None) == (self.mesh is None):
             both = "both are given: keep one" if self.mesh else "neither is given"
             raise ValueError(f"a space has either a polygon_mm or a mesh, and here {both}")
-        if self.floor_z_mm >= self.top_z_mm:
-            raise ValueError(f"its floor stands at {self.floor_z_mm:g} and its lid at {self.top_z_mm:g}: the lid must be the higher one")
-        if self.polygon_mm is not None and (fault := fault_of(self.polygon_mm)):
-            raise ValueError(f"polygon_mm: {fault}")
 
 
 class KeepOut(Record):
