@@ -8,8 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from halfshaft.model.base import Millimetres, Name, Record, Ref, RefersTo, Text, maybe, of
-from halfshaft.model.meshes import Mesh
-from halfshaft.model.outlines import fault_of, hull
+from halfshaft.model.outlines import fault_of
 
 Corner = tuple[Millimetres, Millimetres]
 Polygon = Annotated[tuple[Corner, ...], Field(min_length=3, max_length=500)]
@@ -68,14 +67,6 @@ class KeepOut(Record):
 def keep_outs_of(space: Space, keep_outs: Sequence[KeepOut]) -> tuple[KeepOut, ...]:
     """The keep-outs that a space must respect: its own, and those that name no space."""
     return tuple(keep_out for keep_out in keep_outs if keep_out.space in (None, space.ref))
-
-
-def plan_of(space: Space, mesh: Mesh | None) -> tuple[Corner, ...]:
-    """A space seen from above: its polygon, or a thread drawn tight round its mesh (convex; a hollow side does not show)."""
-    if space.polygon_mm is not None:
-        return space.polygon_mm
-    assert mesh is not None
-    return hull((mesh.mm_per_unit * x, mesh.mm_per_unit * y) for x, y, _ in mesh.corners)
 
 
 class LuggageRoom(Record):
