@@ -25,6 +25,7 @@ STUDIES = (
     "mass",
     "handling",
     "mounts",
+    "spaces",
     "looms",
     "wires",
     "pack",

@@ -32,6 +32,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "mass": lambda study: study.mass,
     "handling": lambda study: study.handling,
     "mounts": lambda study: study.mounts,
+    "spaces": lambda study: study.rooms,
     "looms": lambda study: study.routing,
     "wires": lambda study: study.wires,
     "pack": lambda study: {
@@ -215,6 +216,21 @@ def _wires(study: Study) -> str:
         [(d.load, f"{d.drop_v:.2f}", d.drop_percent, d.hot_drop_percent, d.case, " ".join(d.wires)) for d in study.wires.drops],
     )
     return f"{fuses}\n\n{drops}"
+
+
+def _spaces(study: Study) -> str:
+    rows = []
+    for space in study.conversion.spaces:
+        room = study.rooms[space.ref]
+        largest = room.blocks[0] if room.blocks else None
+        rows.append((
+            space.ref, space.name, "yes" if space.for_batteries else "no", room.usable_l, len(room.blocks),
+            "exact" if room.step_mm is None else f"grid of {room.step_mm:g} mm",
+            " x ".join(f"{side:.0f}" for side in largest.size) if largest else "none", largest.volume_l if largest else None,
+            f"x {largest.x_min:.0f}, y {largest.y_min:.0f}, z {largest.z_min:.0f}" if largest else "",
+        ))  # fmt: skip
+    header = ("space", "name", "batteries", "usable l", "free blocks", "found", "largest, x by y by z mm", "l", "its least corner")
+    return _table(header, rows)
 
 
 def _pack(study: Study) -> str:
@@ -517,6 +533,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "mass": _mass,
     "handling": _handling,
     "mounts": _mounts,
+    "spaces": _spaces,
     "looms": _looms,
     "wires": _wires,
     "pack": _pack,
