@@ -25,6 +25,7 @@ STUDIES = (
     "mass",
     "handling",
     "mounts",
+    "spaces",
     "looms",
     "wires",
     "pack",
@@ -34,7 +35,6 @@ STUDIES = (
     "tests",
     "sensing",
     "enclosures",
-    "spaces",
     "findings",
 )
 WORDS = {"stop": "STOP", "fix": "put right", "note": "know"}
