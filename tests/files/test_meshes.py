@@ -62,8 +62,8 @@ def ply(soup: Soup) -> bytes:
 
 
 def glb(soup: Soup) -> bytes:
-    """As glTF has it: y up, so that (x, y, z) of the car is written (x, z, -y)."""
-    corners = np.column_stack([soup[0][:, 0], soup[0][:, 2], -soup[0][:, 1]])
+    """As glTF has it: y up, the front along +z, the right side along -x, so that (x, y, z) of the car is written (-y, z, -x)."""
+    corners = np.column_stack([-soup[0][:, 1], soup[0][:, 2], -soup[0][:, 0]])
     return bytes(trimesh.Trimesh(corners, soup[1], process=False).export(file_type="glb"))
 
 
