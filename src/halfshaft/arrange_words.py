@@ -124,10 +124,15 @@ def _menus(menus: Sequence[Menu]) -> str:
         if menu.refused:
             lines.append(f"{menu.space}: {menu.refused}")
         elif menu.most == menu.most_bound:
-            lines.append(f"{menu.space}: at most {menu.most} modules, proven")
+            lines.append(f"{menu.space}: at most {menu.most} modules, proven{_over(menu)}")
         else:
-            lines.append(f"{menu.space}: {menu.most} modules found, more than {menu.most_bound} proven not to fit")
+            lines.append(f"{menu.space}: {menu.most} modules found, more than {menu.most_bound} proven not to fit{_over(menu)}")
     return "\n".join(lines)
+
+
+def _over(menu: Menu) -> str:
+    """Over what a proof goes, where the space is not cut exactly."""
+    return "" if menu.grid_mm is None else f" over its free blocks, cut to a grid of {menu.grid_mm:g} mm on the safe side"
 
 
 def _notes(front: Front) -> str:

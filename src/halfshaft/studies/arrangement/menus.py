@@ -58,7 +58,7 @@ def menu_of(
         fillings += places.fillings(counts, proof, best.get(counts), sum(count * prover.weights[module] for module, count in counts))
     most = max((filling.count for filling in fillings), default=0)
     refused = "" if fillings else refusal(space, room, nets, stands)
-    return Menu(space=space.ref, fillings=tuple(fillings), most=most, most_bound=max(bound, most), refused=refused)
+    return Menu(space=space.ref, fillings=tuple(fillings), most=most, most_bound=max(bound, most), refused=refused, grid_mm=room.step_mm)
 
 
 def _total(counts: Counts) -> int:
