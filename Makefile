@@ -44,6 +44,7 @@ docs: .venv/.ok
 bench: .venv/.ok
 	@$(PYTHON) bench/bench.py
 	@$(PYTHON) bench/packings.py 1
+	@$(PYTHON) bench/arranging.py
 	@$(PYTHON) bench/fillings.py 60
 	@$(PYTHON) bench/containers.py 10
 
