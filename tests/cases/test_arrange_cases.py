@@ -46,6 +46,7 @@ def test_modules_that_do_not_divide_into_strings_are_refused_with_a_sentence() -
     assert front.arrangements == ()
     assert front.refused == (("5 modules of M do not divide into 2 equal strings", 2),)
     assert "do not divide into 2 equal strings" in front.nearest
+    assert "4 and 6 make 2 equal strings" in front.nearest
 
 
 def test_of_several_counts_only_those_that_divide_are_left() -> None:
