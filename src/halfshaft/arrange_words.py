@@ -5,21 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from halfshaft.show import _plain, _table
+from halfshaft.model.finding import BATTERY_PLACE_CAUTION
+from halfshaft.show.tables import plain, table
 from halfshaft.studies.arrangement.context import AS_DESCRIBED
 from halfshaft.studies.arrangement.records import Arrangement, Filling, Front, Menu
 from halfshaft.studies.arrangement.take import Taken
 from halfshaft.studies.arrangement.words import better_than, letters_of, lower_by_mm, name_of, to_show
 
-CAUTION = (
-    "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
-    "nothing here looks at crash, fire or structure."
-)
-
 
 def as_plain(front: Front) -> Any:
     """Everything that was found, as mappings, lists, words and numbers."""
-    return _plain(front)
+    return plain(front)
 
 
 def as_words(front: Front, *, show_all: bool = False) -> str:
@@ -44,11 +40,11 @@ def _head(front: Front, shown: int) -> str:
 
 
 def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
-    table = []
+    lines = []
     for item in rows:
         price, is_now = item.price, item is front.present
         best = f"as described now{_beside_the_best(front)}" if is_now else ", ".join(item.best_at)
-        table.append(
+        lines.append(
             [
                 "now" if is_now else str(item.number),
                 ", ".join(name_of(filling, letters) for filling in item.fillings),
@@ -71,7 +67,7 @@ def _arrangements(front: Front, rows: Sequence[Arrangement], letters: dict[Filli
         "no", "modules in", "CG mm", "front %", "front kg", "rear kg", "luggage l", "cable m", "yaw kg m2", "kWh", "live V", "EUR", "hours",
         "lower mm", "best at",
     ]  # fmt: skip
-    return _table(header, table)
+    return table(header, lines)
 
 
 def _beside_the_best(front: Front) -> str:
@@ -126,7 +122,7 @@ def _boxes(shown: Sequence[Arrangement], letters: dict[Filling, str]) -> str:
                 "the box that is described now" if AS_DESCRIBED in filling.kinds else filling.how,
             ]
         )
-    return _table(["box", "mm", "x", "y", "z", "modules"], rows)
+    return table(["box", "mm", "x", "y", "z", "modules"], rows)
 
 
 def _menus(menus: Sequence[Menu]) -> str:
@@ -135,10 +131,15 @@ def _menus(menus: Sequence[Menu]) -> str:
         if menu.refused:
             lines.append(f"{menu.space}: {menu.refused}")
         elif menu.most == menu.most_bound:
-            lines.append(f"{menu.space}: at most {menu.most} modules, proven")
+            lines.append(f"{menu.space}: at most {menu.most} modules, proven{_over(menu)}")
         else:
-            lines.append(f"{menu.space}: {menu.most} modules found, more than {menu.most_bound} proven not to fit")
+            lines.append(f"{menu.space}: {menu.most} modules found, more than {menu.most_bound} proven not to fit{_over(menu)}")
     return "\n".join(lines)
+
+
+def _over(menu: Menu) -> str:
+    """Over what a proof goes, where the space is not cut exactly."""
+    return "" if menu.grid_mm is None else f" over its free blocks, cut to a grid of {menu.grid_mm:g} mm on the safe side"
 
 
 def _notes(front: Front) -> str:
@@ -146,11 +147,12 @@ def _notes(front: Front) -> str:
         [
             f"front %: share of the front axle, finished car without people; aimed at {front.target_front_percent:.1f}",
             "yaw kg m2: what battery and boxes add to the yaw inertia of the car without them",
+            "cable m: with the boxes joined in the order that takes least, what is described now, too",
             "live V: most volts between two plugs with the service disconnect out, all cells full",
             "lower mm: the centre of gravity could be lower by so much at most, with as many modules in each space and boxes as the settings have them; 0.0: proven lowest",
             "EUR and hours: boxes only, by their outside area, labour counted in; modules, cables, hoses and mounts stay out",
             "HV cables, hoses and mounts weigh what they do now",
-            CAUTION,
+            BATTERY_PLACE_CAUTION,
         ]
     )
 
@@ -164,4 +166,4 @@ def taken_words(arrangement: Arrangement, taken: Taken) -> str:
     )
     lines = [head, "", "changed in the folder:", *(f"  {line}" for line in taken.changed)]
     lines += ["", "still to describe or measure:", *(f"  {line}" for line in taken.to_do)] if taken.to_do else []
-    return "\n".join([*lines, "", CAUTION])
+    return "\n".join([*lines, "", BATTERY_PLACE_CAUTION])

@@ -23,6 +23,7 @@ STUDIES = (
     "mass",
     "handling",
     "mounts",
+    "spaces",
     "looms",
     "wires",
     "pack",
@@ -221,7 +222,7 @@ def compare(folder_a: Path, folder_b: Path, as_json: bool, target: Path | None) 
     folder cannot be read.
     """
     from halfshaft.compare import compare as compared
-    from halfshaft.show import changes_plain, changes_words
+    from halfshaft.show.changes import changes_plain, changes_words
 
     if target is not None:
         _sure_of_report(target)
@@ -288,6 +289,7 @@ def _take(folder: Path, study: Study, front: Front, number: int) -> None:
     from halfshaft.errors import HalfshaftError
     from halfshaft.files.folder import folder_files
     from halfshaft.files.whole import put_files
+    from halfshaft.study import Study
 
     if number > len(front.arrangements):
         raise HalfshaftError(f"there is no arrangement {number}: there are {len(front.arrangements)}. {front.nearest}".rstrip())
@@ -299,6 +301,8 @@ def _take(folder: Path, study: Study, front: Front, number: int) -> None:
         remove=[name for name in before if name not in after],
     )
     click.echo(taken_words(front.arrangements[number - 1], taken))
+    for finding in Study(taken.conversion).new_stops(study):
+        click.echo(f"this stops the work: {finding.text}")
     click.echo(f"next: halfshaft check {folder}")
 
 
@@ -312,7 +316,7 @@ def test_(folder: Path, filled: Path) -> None:
     passes. 1: a line fails, or is not measured. 2: the folder or the sheet cannot be read.
     """
     from halfshaft.files.filled import read_filled
-    from halfshaft.show import diagnosis_words
+    from halfshaft.show.readings import diagnosis_words
 
     study = _study(folder)
     measured = read_filled(filled, study.test_sheets)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Hashable, Iterator
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
 from halfshaft.drawings.labels import labels_of
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.reading import Reading
 from halfshaft.studies.changes.between import changes_between
 from halfshaft.studies.changes.records import BoardChange, Changes, Printed, State
 from halfshaft.studies.looms.board import Board, lay_board
@@ -40,14 +41,21 @@ def state_of(study: Study, printed: tuple[Printed, ...] = ()) -> State:
     return State(
         conversion=study.conversion,
         routing=study.routing,
+        inside=study.sensing.routing if study.sensing else None,
         wires=study.wires,
         mass=study.mass,
         pack=study.pack,
         parts=study.parts_list,
-        readings=study.readings,
+        readings={**study.readings, **_readings_inside(study)},
         findings=study.design_findings,
         printed=printed,
     )
+
+
+def _readings_inside(study: Study) -> dict[str, tuple[Reading, ...]]:
+    """Of the battery boxes: looms by ohmmeter, and the volts of the cells."""
+    looms = study.sensing.readings if study.sensing else {}
+    return {**looms, **{name: sheet.readings for name, sheet in study.probe_sheets.items()}}
 
 
 def _printed(study: Study, before: Conversion) -> Iterator[Printed]:

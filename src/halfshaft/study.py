@@ -10,6 +10,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding, in_order
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
+from halfshaft.studies.arrangement.space_facts import SpaceFacts, space_facts
 from halfshaft.studies.boxes import box_findings
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.handling import HandlingResult, study_handling
@@ -169,6 +170,11 @@ class Study:
         keep_outs, meshes = self.conversion.keep_outs, self.conversion.mesh
         return {space.ref: room_of(space, keep_outs, meshes[space.mesh] if space.mesh else None) for space in self.conversion.spaces}
 
+    @cached_property
+    def space_facts(self) -> tuple[SpaceFacts, ...]:
+        """Size and free room of each space, and how many modules it takes; on demand only."""
+        return space_facts(self.conversion, self.rooms)
+
     def arrange(self, *, executor: Executor, effort: float, say: Callable[[str], object]) -> Front:
         """The best arrangements of the battery. A search, so it is asked for, not kept."""
         from halfshaft.studies.arrangement.search import search
@@ -289,6 +295,11 @@ class Study:
             enclosure.ref: place_devices(enclosure, tuple(item for item in items if item.enclosure == enclosure.ref))
             for enclosure in self.conversion.enclosures
         }
+
+    def new_stops(self, before: Study) -> tuple[Finding, ...]:
+        """What stops the work here and did not `before`."""
+        known = {(item.rule, item.about) for item in before.design_findings if item.level == "stop"}
+        return tuple(item for item in self.design_findings if item.level == "stop" and (item.rule, item.about) not in known)
 
     @cached_property
     def design_findings(self) -> tuple[Finding, ...]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from arrangements import context, filling, menu
+from halfshaft.arrange_words import as_words
 from halfshaft.errors import HalfshaftError
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.edits import next_ref, without_loose_ends
@@ -45,6 +46,7 @@ def test_modules_that_do_not_divide_into_strings_are_refused_with_a_sentence() -
     assert front.arrangements == ()
     assert front.refused == (("5 modules of M do not divide into 2 equal strings", 2),)
     assert "do not divide into 2 equal strings" in front.nearest
+    assert "4 and 6 make 2 equal strings" in front.nearest
 
 
 def test_of_several_counts_only_those_that_divide_are_left() -> None:
@@ -91,6 +93,8 @@ def test_volts_outside_a_window_are_refused_by_the_unit() -> None:
 def test_more_modules_than_fit_say_how_many_do() -> None:
     front = front_of(MENUS, context(["SP1", "SP2"]), ArrangementSettings(modules_min=9, modules_max=12))
     assert front.nearest == "No arrangement holds 9 to 12 modules: at most 7 fit, SP1 3, SP2 4."
+    # No table of boxes without a box.
+    assert "---" not in as_words(front)
     fewer = front_of(MENUS, context(["SP1", "SP2"]), ArrangementSettings(modules_min=5, modules_max=5, boxes_max=1))
     assert fewer.nearest == "No arrangement holds 5 modules: at most 4 fit, SP1 3, SP2 4."
 

@@ -312,6 +312,24 @@ TOML = [
         at="connectors[1].cavities[1].sealed",
     ),
     case("a corner short", swap("spaces.toml", "[280, -450]", "[280]"), "is missing", at="polygon_mm[2][2]"),
+    case(
+        "sides that cross",
+        swap("spaces.toml", "[280, -450], [300, -430], [300, -35]", "[300, -35], [300, -430], [280, -450]"),
+        "the side from corner 1 and the side from corner 4 meet",
+        at="polygon_mm",
+    ),
+    case(
+        "a corner twice",
+        swap("spaces.toml", "[-215, -35]]", "[-215, -35], [-215, -450]]"),
+        "the first corner is given again",
+        at="polygon_mm",
+    ),
+    case(
+        "a lid below the floor", swap("spaces.toml", "top_z_mm = 585", "top_z_mm = 262"), "262 is not above the floor at 262", at="top_z_mm"
+    ),
+    case(
+        "no plan", swap("spaces.toml", "polygon_mm = [[1490", "# polygon_mm = [[1490"), "a polygon_mm or a mesh, and here neither is given"
+    ),
     case("nested without end", line("conversion.toml", 12, f"x{'.x' * 1100} = 1"), "deeper than anything of a conversion"),
     case("brackets without end", line("conversion.toml", 12, f"x = {'[' * 5000}{']' * 5000}"), "is no TOML that can be read"),
 ]
@@ -358,6 +376,7 @@ ELSEWHERE = {
     "TOML: nested without end": None,
     "TOML: brackets without end": None,
     "file: open quotation mark": None,
+    "TOML: no plan": 23,  # where the space begins: what is not there stands on no line
 }
 
 

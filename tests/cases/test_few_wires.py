@@ -7,6 +7,7 @@ import pytest
 from halfshaft.book.lists import lists_of
 from halfshaft.book.pages import cover, pages_of
 from halfshaft.drawings.diagrams.document import diagrams_of
+from halfshaft.drawings.shapes import Drawing
 from halfshaft.study import Study
 from support import changed
 
@@ -25,7 +26,9 @@ def test_a_conversion_without_wires_has_findings_lists_and_a_book(tern, fields):
     assert study.spare == ()
     assert all(item.text for item in study.findings)
     assert {listing.name for listing in lists_of(study)} >= {"from-to", "runs", "spare"}
-    titles = [section["title"] for section in pages_of(study, {}, diagrams_of(study.conversion, study.wires)).sections]
+    assert study.sensing is not None
+    boards = {ref: Drawing(400.0, 300.0, ()) for ref in study.sensing.boards}
+    titles = [section["title"] for section in pages_of(study, boards, diagrams_of(study.conversion, study.wires)).sections]
     assert "If a run is longer than measured" not in titles
     assert cover(study)
 

@@ -51,7 +51,8 @@ def test_the_examples_are_two_different_conversions() -> None:
 
 def test_every_table_of_the_model_is_in_the_first_example(tern: Conversion) -> None:
     """So that the round trips above go through all of them."""
-    assert [name for name in type(tern).model_fields if not getattr(tern, name)] == []
+    of_its_own = {"meshes"}  # those are in tests of their own: a scan would be most of the demo
+    assert {name for name in type(tern).model_fields if not getattr(tern, name)} == of_its_own
 
 
 def test_tables_with_nothing_in_them_leave_no_file_save_the_required(pedal: Conversion, tmp_path: Path) -> None:

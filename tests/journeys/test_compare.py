@@ -34,7 +34,7 @@ def test_the_screen_says_what_it_does_to_the_car_then_the_work_in_its_order(repo
     at = [words.index(f"{title.upper()}\n") for title in ACTS.values()]
     assert at == sorted(at)
     assert at[0] > words.index("box B1 under its lid")
-    assert "Stop work on                          2 boxes, 2 looms, 2 cables, 2 hoses\n" in words
+    assert "Stop work on                          2 boxes, 2 looms, 2 sense looms, 2 cables, 2 hoses\n" in words
     assert "the old piece can be cut down by 60 mm and one end made anew (run U61 is 60 mm shorter)" in words
     assert "Caution: High voltage" in words
 

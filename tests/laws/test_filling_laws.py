@@ -207,6 +207,8 @@ def test_every_filling_can_be_built(room: Room, kind: PackedModule, how: Arrange
 def test_every_mixed_filling_can_be_built(room: Room, one: PackedModule, two: PackedModule, how: ArrangementSettings) -> None:
     space = a_space(room.blocks)
     menu = menu_of(space, room, (one, two), how.model_copy(update={"modules_max": 6}), PLATE_MM, 0.2)
+    # Of two types the words say how many of which stand how.
+    assert all(module in filling.how for filling in menu.fillings for module, _ in filling.counts)
     hold_laws(menu, room, space, (one, two), how)
 
 

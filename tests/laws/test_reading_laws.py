@@ -107,8 +107,9 @@ def test_more_length_never_lowers_a_reading(bench, data):
     for before, after in zip(readings_of(bench), readings_of(replace(bench, states=longer)), strict=True):
         assert before.between == after.between
         if before.expected is not None:
-            assert after.expected >= before.expected - 1e-6
-            assert after.high >= before.high - 1e-6
+            # A reading of half a kilohm is solved to about twelve digits, so rounding is measured against it.
+            assert after.expected >= before.expected * (1 - 1e-10) - 1e-6
+            assert after.high >= before.high * (1 - 1e-10) - 1e-6
 
 
 @settings(deadline=None, max_examples=60)

@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from functools import cache
+from pathlib import Path
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawings.pictures import outside, overlapping_words, rects
 from halfshaft.drawings.views.picture import book_picture
 from halfshaft.drawings.views.sheet import car_sheet
+from halfshaft.files.folder import read_folder
+from halfshaft.model.conversion import Conversion
 from halfshaft.study import Study
 from support import changed
+
+TERN = Path(__file__).parents[2] / "examples" / "tern"
+
+
+@cache
+def demo() -> Conversion:
+    """Not a fixture: what is handed to a law is written out with every example."""
+    return read_folder(TERN)
+
 
 places = st.integers(-3000, 6000)
 sizes = st.integers(40, 900)
@@ -23,7 +37,8 @@ def blocks(draw):
 
 @settings(max_examples=6, deadline=None)
 @given(found=st.lists(blocks(), min_size=1, max_size=5))
-def test_boxes_are_always_inside_the_picture(tern, found):
+def test_boxes_are_always_inside_the_picture(found):
+    tern = demo()
     template, devices, boxes = tern.boxes[0], list(tern.devices), []
     for number, (low, high) in enumerate(found):
         ends = dict(zip(("x_min_mm", "y_min_mm", "z_min_mm"), low, strict=True)) | dict(zip(("x_max_mm", "y_max_mm", "z_max_mm"), high, strict=True))  # fmt: skip

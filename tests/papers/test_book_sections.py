@@ -6,6 +6,7 @@ from pathlib import Path
 
 from halfshaft.book.frame import Pages
 from halfshaft.book.pages import cover
+from halfshaft.book.sections.car import spaces
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.handling import beside_the_donor, mounts
 from halfshaft.book.sections.testing import tests as loom_sheets
@@ -110,3 +111,22 @@ def test_a_car_without_battery_boxes_has_no_section_about_their_feet():
     pages = Pages()
     mounts(Study(read_folder(DEMO).model_copy(update={"boxes": ()})), pages)
     assert pages.sections == []
+
+
+def test_each_space_is_printed_with_its_litres_and_what_is_proven_of_its_modules():
+    """SP3: 360 x 1090 x 155 mm; SP1: 515 x 415 less a corner of 20 x 20, times 323."""
+    title, printed, *notes = spaces(Study(read_folder(DEMO)))
+    assert title["text"] == "Spaces"
+    rows = {plain(row[0]): row[1:] for row in printed["rows"]}
+    assert list(rows) == ["SP1", "SP2", "SP3", "SP4", "SP5"]
+    assert rows["SP3"] == ["under the rear seat", "above", "290 / 445", "60.8", "360 × 1090 × 155", "not for batteries"]
+    assert rows["SP1"][3] == f"{(515 * 415 - 200) * 323 / 1e6:.1f}" == "69.0"
+    assert rows["SP1"][5] == "6, at most 7"
+    words = " ".join(note["text"] for note in notes)
+    for said in ("area of the plan times the height", "[arrangement]", "cut to 5 mm", "qualified people"):
+        assert said in words
+
+
+def test_without_a_space_the_book_says_nothing_of_spaces():
+    conversion = read_folder(DEMO)
+    assert spaces(Study(conversion.model_copy(update={"spaces": ()}))) == []

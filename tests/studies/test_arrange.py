@@ -88,6 +88,7 @@ def test_words_name_every_shown_arrangement(front: Front) -> None:
         assert any(line.startswith(f"{item.number} ") for line in words.splitlines())
     assert "as described now; the same as number" in words
     assert "service disconnect" in words
+    assert "in the order that takes least, what is described now, too" in words
     assert as_plain(front)["looked_at"] == front.looked_at
     assert len(as_words(front, show_all=True).splitlines()) >= len(words.splitlines())
 

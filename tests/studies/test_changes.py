@@ -19,6 +19,7 @@ from halfshaft.studies.changes.rest import ONLY_WORDS, STEPS
 from halfshaft.studies.changes.words import counted, money_words
 from halfshaft.studies.luggage import donor_luggage_l, luggage_left_l
 from halfshaft.study import Study
+from meshes import block_mesh
 
 
 @pytest.fixture(scope="module")
@@ -191,8 +192,36 @@ def test_what_stays_in_the_donor_after_all_goes_back(before: State, tern: Conver
 
 
 def test_the_table_of_steps_names_tables_and_columns_that_are_there(tern: Conversion) -> None:
-    rows = rows_of(tern, list(Conversion.model_fields))
+    rows = rows_of(tern.model_copy(update={"meshes": (block_mesh(),)}), list(Conversion.model_fields))
     fields = {table: set(next(iter(found.values()))) for table, found in rows.items()}
     for table, field in STEPS:
         assert field in {"", *fields[table]}, (table, field)
     assert set(ONLY_WORDS) <= set().union(*fields.values()) | {"order of rows"}
+
+
+def test_a_module_that_is_moved_makes_its_sense_loom_and_its_sheets_anew(before: State, tern: Conversion) -> None:
+    # M05 and M08 of B2 exchange their numbers: each is led to the other's plug of the board, and other bars are read across.
+    other = {"M05": 8, "M08": 5}
+    boxes = tuple(
+        box.model_copy(
+            update={
+                "modules": tuple(
+                    item.model_copy(update={"order_in_string": other.get(item.ref, item.order_in_string)}) for item in box.modules
+                )
+            }
+        )
+        for box in tern.boxes
+    )
+    changes = changed(before, tern.model_copy(update={"boxes": boxes}))
+    loom = line(changes, "cut", "sense loom", "IB2")
+    assert loom.was != loom.now or "led to another place" in loom.do
+    assert loom.caution
+    assert loom.minutes > 0
+    assert line(changes, "stop", "sense loom", "IB2").do
+    assert line(changes, "test", "test sheet", "sense-B2").minutes > 0
+    assert not [item for item in changes.lines if item.ref in ("IB1", "IB3", "sense-B1", "sense-B3")]
+
+
+def test_a_sense_board_that_leaves_its_box_takes_the_loom_with_it(before: State, tern: Conversion) -> None:
+    changes = changed(before, after(tern, "devices", "SB3", x_mm=400.0))
+    assert line(changes, "unmake", "sense loom", "IB3").was.startswith("69 wires")

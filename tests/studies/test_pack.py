@@ -28,6 +28,13 @@ def test_volts_and_energy_of_thirteen_modules(tern):
     assert pack.energy_kwh == pytest.approx(13 * 2.307)
 
 
+def test_links_are_listed_along_the_string_so_that_they_are_printed_the_same_each_time(tern):
+    pack = Study(tern).pack
+    listed = list(pack.link_share)
+    assert listed == [link.ref for join in pack.strings[0].joins for link in join.links]
+    assert len(listed) > 13
+
+
 def test_the_service_disconnect_leaves_two_live_pieces(tern):
     pieces = Study(tern).pack.pieces
     by_box = {box.ref: len(box.modules) for box in tern.boxes}

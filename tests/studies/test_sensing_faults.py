@@ -11,10 +11,12 @@ from collections.abc import Callable
 
 import pytest
 
+from halfshaft.model.conversion import Conversion
 from halfshaft.model.reading import Measured
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.studies.sensing.diagnosis import diagnose_volts
 from halfshaft.studies.sensing.sheets import ProbeSheet, probe_sheets
+from halfshaft.studies.sensing.volts import tap_volts
 from packs import Bench, made_up, place_of
 
 # From a data sheet of a hand-held meter of the usual sort: half of a percent and a few digits.
@@ -205,3 +207,22 @@ def test_what_was_not_read_is_not_held_against_anybody():
     assert not diagnosis.failed
     assert not diagnosis.is_good
     assert len(diagnosis.not_measured) == sum(number % 2 for number in range(1, len(measured) + 1))
+
+
+def test_volts_that_contradict_each_other_are_not_told(tern: Conversion) -> None:
+    # M04 in B1 and M05 in B2 exchange their numbers and the bars stay: by bars one of them is lower, by numbers the other one.
+    turned = {"M04": 5, "M05": 4}
+    boxes = tuple(
+        box.model_copy(
+            update={
+                "modules": tuple(
+                    place.model_copy(update={"order_in_string": turned.get(place.ref, place.order_in_string)}) for place in box.modules
+                )
+            }
+        )
+        for box in tern.boxes
+    )
+    taps = tap_volts(tern.model_copy(update={"boxes": boxes}))
+    assert len(taps) == 13 * 9
+    assert all(tap.to_pack_minus_v is None for tap in taps)
+    assert [tap.to_module_minus_v for tap in taps[:3]] == pytest.approx([0, 3.65, 7.3])

@@ -89,6 +89,15 @@ def test_the_cable_that_was_promised_is_the_cable_that_is_laid(tern: Conversion)
     assert arrangement.price.hv_cable_m < 8.357  # what C1 to C5 of the demo are cut to today
 
 
+def test_what_stops_only_since_it_was_taken_is_told(tern: Conversion) -> None:
+    limits = tern.car.limits
+    assert limits is not None
+    # The finished car weighs 757 kg; a lower limit stops it whatever is taken.
+    tighter = tern.model_copy(update={"car": tern.car.model_copy(update={"limits": limits.model_copy(update={"gross_kg": 700.0})})})
+    assert {item.rule for item in Study(tighter).new_stops(Study(tern))} == {"mass.gross-limit"}
+    assert not Study(tighter).new_stops(Study(tighter))
+
+
 def test_a_space_that_loses_its_box(tern: Conversion, tmp_path: Path) -> None:
     now = boxes_now(tern)
     taken = take(tern, arranged(tern, [now["SP1"], now["SP4"]]))

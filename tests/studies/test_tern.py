@@ -341,7 +341,11 @@ def test_the_two_arrangements_have_the_same_faults_in_wires_and_looms():
     here, there = (
         {(item.rule, item.about) for item in study(name).design_findings if item.level != "note"} for name in ("tern", "tern-first-idea")
     )
-    assert there - here == {("boxes.outside-space", ("B1", "SP1"))}
+    assert {found for found in here if found[0].startswith(("wires.", "looms."))} == {
+        found for found in there if found[0].startswith(("wires.", "looms."))
+    }
+    # Too tall, box B1 also has joints so deep that no socket gets to them with the box in the car.
+    assert {rule for rule, _ in there - here} == {"boxes.outside-space", "pack.joint-out-of-reach"}
     assert here <= there
     lid = next(item for item in study("tern-first-idea").design_findings if item.rule == "boxes.outside-space")
     assert (lid.level, lid.value, lid.limit) == ("stop", 625.0, 585.0)

@@ -71,7 +71,8 @@ class _FolderReader:
         for name in names:
             if name.startswith(f"{PARTS_FOLDER}/"):
                 self._read_part(name)
-        self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
+        if MESHES_FOLDER not in self.draft.lost:
+            self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
         return self.draft.finish(self._place)
 
     def _names(self) -> list[str]:
@@ -241,6 +242,8 @@ class _FolderReader:
             self.draft.lost.add(table)
         rows, more = read_rows(grid, record, self._mesh if table == MESHES_FOLDER else None)
         self.draft.faults += faults + more
+        if table == MESHES_FOLDER:
+            self.meshes.asked.update(str(row.raw.get("ref")) for row in rows)
         for row in rows:
             self.draft.add(table, row.record, row.raw, (name, row.row))
 

@@ -19,7 +19,7 @@ _ENDINGS = f".{', .'.join(ENDINGS[:-1])} or .{ENDINGS[-1]}"
 
 @dataclass(slots=True)
 class MeshFiles:
-    """The files of the folder by what they are named after, and those that a row has asked for."""
+    """The files of the folder by what they are named after, and those that a row speaks of."""
 
     by_ref: dict[str, list[str]] = field(default_factory=dict)
     strangers: tuple[str, ...] = ()
@@ -39,7 +39,6 @@ class MeshFiles:
 
     def file_of(self, ref: str, table: str, row: int) -> str | Fault:
         """The one file of a mesh, as a path inside the folder, or why there is not one."""
-        self.asked.add(ref)
         names = self.by_ref.get(ref, [])
         if len(names) > 1:
             message = f"stands beside {', '.join(names[1:])}: a mesh has one file, so take the others away"

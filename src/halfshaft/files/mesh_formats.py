@@ -181,8 +181,8 @@ def _loaded(path: Path, ending: str) -> Soup:
 
 
 def _upright(soup: Soup) -> Soup:
-    """From the axes of glTF (2.0, 3.4: y up, the front looks along z) to those of the car: z up."""
+    """From the axes of glTF (2.0, 3.4: y up, the front along +z, the right side along -x) to the car's, as our own scene is written."""
     import numpy as np
 
     corners, triangles = soup
-    return np.column_stack([corners[:, 0], -corners[:, 2], corners[:, 1]]), triangles
+    return np.column_stack([-corners[:, 2], -corners[:, 0], corners[:, 1]]), triangles

@@ -49,13 +49,15 @@ def _measured(corners: Any, triangles: Any, mm: float) -> Soup:
 
     if not len(triangles):
         raise MeshError("holds no triangles")
-    if not np.isfinite(corners).all() or np.abs(corners).max() * mm > FURTHEST_MM:
-        raise MeshError("holds corners that are no places in a car")
+    if not np.isfinite(corners).all():
+        raise MeshError("holds corners that are no places: numbers without end, or none")
     used = corners[triangles.ravel()]
     sides = (used.max(axis=0) - used.min(axis=0)) * mm
     longest = float(sides.max())
     if not SMALLEST_MM <= longest <= LARGEST_MM:
         raise MeshError(_wrong_unit(longest, mm))
+    if np.abs(used).max() * mm > FURTHEST_MM:
+        raise MeshError("lies more than 100 m away from the car's origin: turn and move it into the car's axes and save it again")
     return corners + 0.0, triangles
 
 

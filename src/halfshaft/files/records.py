@@ -85,16 +85,21 @@ class Draft:
     def build(self, record: type[Record], values: Any, place: Place, path: Path) -> Record | None:
         """The record of these values, or None and every fault in them.
 
-        Where a cell is spoilt already, what the model makes of it is no second fault.
+        Where a cell is spoilt already, what the model makes of it is no second fault; nor is what it makes of the whole row.
         """
         try:
             return record.model_validate(frozen(values))
         except ValidationError as error:
             for loc, sentence in model_faults(error, record):
                 fault = place((*path, *loc))
-                if (fault.file, fault.row, fault.column) not in self.spoilt:
+                if not self._is_spoilt(fault):
                     self.faults.append(Fault(file=fault.file, row=fault.row, column=fault.column, message=sentence))
             return None
+
+    def _is_spoilt(self, fault: Fault) -> bool:
+        if fault.column is None:
+            return any((fault.file, fault.row) == (file, row) for file, row, _ in self.spoilt)
+        return (fault.file, fault.row, fault.column) in self.spoilt
 
     def finish(self, place: Place) -> Conversion:
         """The conversion, once every name in it leads somewhere.

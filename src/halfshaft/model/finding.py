@@ -33,6 +33,10 @@ def sentence(words: str) -> str:
 
 COMMON_PRACTICE = Basis("common practice")
 HV_CAUTION = "High voltage: work by qualified people only; local rules come first."
+BATTERY_PLACE_CAUTION = (
+    "Where batteries may go, how boxes are held and what an axle may carry is for qualified people and local rules to decide; "
+    "nothing here looks at crash, fire or structure."
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,11 +14,10 @@ MM_PER_UNIT = {"mm": 1.0, "m": 1000.0}
 
 
 class Mesh(Record):
-    """A closed surface of triangles in car coordinates. Its file is `meshes/REF.stl`, `.obj`, `.ply` or `.glb`.
+    """A closed surface of triangles in car coordinates; the surface itself is `meshes/REF.stl`, `.obj`, `.ply` or `.glb`."""
 
-    Corners stand in the mesh's own unit. They are sorted and no two are the same; a triangle is three running numbers
-    of corners from 0, the least first, anticlockwise seen from outside; triangles are sorted. So one surface is one value.
-    """
+    # One surface is one value: corners stand in the mesh's own unit, sorted, no two the same; a triangle is three running
+    # numbers of corners from 0, the least first, anticlockwise seen from outside; triangles are sorted.
 
     ref: Ref = of("short mark; also the name of its file in `meshes`")
     unit: Literal["mm", "m"] = of("the unit of the file's numbers")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 Corner = tuple[float, float]
 
@@ -65,21 +65,6 @@ def area_within_mm2(polygon: Sequence[Corner], low: Corner, high: Corner) -> flo
         for limit, sign in ((low[axis], 1.0), (high[axis], -1.0)):
             cut = _half(cut, axis, limit, sign)
     return area_mm2(cut) if len(cut) >= 3 else 0.0
-
-
-def hull(places: Iterable[Corner]) -> tuple[Corner, ...]:
-    """The convex outline of some places, anticlockwise from the least (Andrew's monotone chain)."""
-    ordered = sorted(set(places))
-
-    def chain(along: Iterable[Corner]) -> list[Corner]:
-        kept: list[Corner] = []
-        for place in along:
-            while len(kept) >= 2 and _lean(kept[-2], kept[-1], place) <= 0:
-                kept.pop()
-            kept.append(place)
-        return kept[:-1]
-
-    return (*chain(ordered), *chain(reversed(ordered)))
 
 
 def _half(polygon: list[Corner], axis: int, limit: float, sign: float) -> list[Corner]:

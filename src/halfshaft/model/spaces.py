@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationInfo, field_validator
 
 from halfshaft.model.base import Millimetres, Name, Record, Ref, RefersTo, Text, maybe, of
-from halfshaft.model.meshes import Mesh
-from halfshaft.model.outlines import fault_of, hull
+from halfshaft.model.outlines import fault_of
 
 Corner = tuple[Millimetres, Millimetres]
 Polygon = Annotated[tuple[Corner, ...], Field(min_length=3, max_length=500)]
@@ -29,15 +28,26 @@ class Space(Record):
     plugs_look: Literal["", "front", "rear", "left", "right", "above"] = maybe("wall of a box here in which its plugs are", "")
     note: Text = maybe("anything worth knowing", "")
 
+    @field_validator("top_z_mm")
+    @classmethod
+    def _above_its_floor(cls, top_z_mm: float, info: ValidationInfo) -> float:
+        floor_z_mm = info.data.get("floor_z_mm")
+        if floor_z_mm is not None and floor_z_mm >= top_z_mm:
+            raise ValueError(f"{top_z_mm:g} is not above the floor at {floor_z_mm:g}")
+        return top_z_mm
+
+    @field_validator("polygon_mm")
+    @classmethod
+    def _bounds_an_area(cls, polygon_mm: Polygon | None) -> Polygon | None:
+        if polygon_mm is not None and (fault := fault_of(polygon_mm)):
+            raise ValueError(fault)
+        return polygon_mm
+
     def model_post_init(self, _context: object, /) -> None:
-        """Refuse a space that is none: without a plan or with two, with nothing below its lid, or with a plan that crosses itself."""
+        """Refuse a space without a plan, or with two."""
         if (self.polygon_mm is None) == (self.mesh is None):
             both = "both are given: keep one" if self.mesh else "neither is given"
             raise ValueError(f"a space has either a polygon_mm or a mesh, and here {both}")
-        if self.floor_z_mm >= self.top_z_mm:
-            raise ValueError(f"its floor stands at {self.floor_z_mm:g} and its lid at {self.top_z_mm:g}: the lid must be the higher one")
-        if self.polygon_mm is not None and (fault := fault_of(self.polygon_mm)):
-            raise ValueError(f"polygon_mm: {fault}")
 
 
 class KeepOut(Record):
@@ -57,14 +67,6 @@ class KeepOut(Record):
 def keep_outs_of(space: Space, keep_outs: Sequence[KeepOut]) -> tuple[KeepOut, ...]:
     """The keep-outs that a space must respect: its own, and those that name no space."""
     return tuple(keep_out for keep_out in keep_outs if keep_out.space in (None, space.ref))
-
-
-def plan_of(space: Space, mesh: Mesh | None) -> tuple[Corner, ...]:
-    """A space seen from above: its polygon, or a thread drawn tight round its mesh (convex; a hollow side does not show)."""
-    if space.polygon_mm is not None:
-        return space.polygon_mm
-    assert mesh is not None
-    return hull((mesh.mm_per_unit * x, mesh.mm_per_unit * y) for x, y, _ in mesh.corners)
 
 
 class LuggageRoom(Record):

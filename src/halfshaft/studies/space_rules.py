@@ -9,8 +9,9 @@ from halfshaft.model.boxes import Attitude, ModuleType
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding, sentence
 from halfshaft.model.parts import Part
-from halfshaft.model.spaces import KeepOut, Space, plan_of
-from halfshaft.studies.arrangement.records import Block, Room
+from halfshaft.model.spaces import KeepOut, Space
+from halfshaft.studies.arrangement.records import Room
+from halfshaft.studies.device_blocks import block_round
 
 GEOMETRY = Basis("common practice", "geometry: what does not fit cannot be fitted")
 # What stands just beside a space is worth writing down, too; further off, a figure or the space's mark is more likely wrong.
@@ -92,16 +93,6 @@ def outside_car(conversion: Conversion, space: Space) -> Iterator[Finding]:
             unit="mm",
             basis=Basis("common practice", "the car's own overall sizes"),
         )
-
-
-def block_round(conversion: Conversion, space: Space) -> Block:
-    """The upright block round a space between its floor and its lid; of a mesh, round what it has of its own."""
-    mesh = conversion.mesh[space.mesh] if space.mesh else None
-    xs, ys = zip(*plan_of(space, mesh), strict=True)
-    if mesh is None:
-        return Block(min(xs), min(ys), space.floor_z_mm, max(xs), max(ys), space.top_z_mm)
-    zs = [mesh.mm_per_unit * corner[2] for corner in mesh.corners]
-    return Block(min(xs), min(ys), min(zs), max(xs), max(ys), max(zs))
 
 
 def keep_out_elsewhere(conversion: Conversion, keep_out: KeepOut, space: Space) -> Iterator[Finding]:

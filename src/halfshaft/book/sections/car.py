@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from halfshaft.book.blocks import bold, column, heading, picture, small, table
+from halfshaft.book.blocks import Block, bold, column, heading, number, picture, small, table
 from halfshaft.book.frame import Pages
 from halfshaft.drawings.box_sheets.sheet import box_number
 from halfshaft.drawings.views.key import entries
 from halfshaft.drawings.views.picture import book_picture
 from halfshaft.drawings.views.sheet import car_number
 from halfshaft.drawings.views.shown import shown
+from halfshaft.model.finding import BATTERY_PLACE_CAUTION
+from halfshaft.studies.arrangement.space_facts import COUNTS, LITRES
 from halfshaft.study import Study
 
 
@@ -34,4 +36,36 @@ def car(study: Study, pages: Pages) -> None:
             "them as far as they tell. Shown are devices of 5 kg and more and all that carry high voltage."
         )
     )
+    blocks += spaces(study)
     pages.add("The car", blocks, hv=bool(conversion.boxes or conversion.cables))
+
+
+def spaces(study: Study) -> list[Block]:
+    """Where boxes may stand, what is free there, and how many modules that takes; nothing where no space is described."""
+    facts = study.space_facts
+    if not facts:
+        return []
+    columns = [
+        column("Ref"), column("Name", "1fr"), column("Loaded from"), column("Floor / lid, mm", "auto", "right"),
+        column("Usable, l", "auto", "right"), column("Largest free block, mm", "auto", "right"), column("Modules at most"),
+    ]  # fmt: skip
+    rows = [
+        [
+            bold(fact.ref),
+            fact.name,
+            fact.loaded_from,
+            f"{number(fact.floor_z_mm)} / {number(fact.top_z_mm)}",
+            number(fact.usable_l, 1),
+            " × ".join(number(side) for side in fact.largest.size) if fact.largest else "none",
+            fact.most_words,
+        ]
+        for fact in facts
+    ]
+    steps = sorted({fact.step_mm for fact in facts if fact.step_mm is not None})
+    cut = (
+        [f"Free blocks of slanted plans and meshes are cut to {' or '.join(f'{step:g}' for step in steps)} mm, on the safe side."]
+        if steps
+        else []
+    )
+    notes = [" ".join([LITRES, *cut, COUNTS]), *(f"{fact.ref}: {fact.refused}" for fact in facts if fact.refused), BATTERY_PLACE_CAUTION]
+    return [heading("Spaces"), table(columns, rows, size=8.5), *map(small, notes)]

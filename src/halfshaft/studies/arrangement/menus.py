@@ -52,13 +52,13 @@ def menu_of(
     if denser is not None:
         known.update((counts, None) for counts in _beyond(denser, most) if counts not in known)
     proofs = lowest_by_counts(prover, known)
-    places = Places(space=space, nets=nets, searched=searched, casing=casing)
+    places = Places(space=space, nets=nets, searched=searched, casing=casing, is_mixed=len(kinds) > 1)
     fillings: list[Filling] = []
     for counts, proof in proofs.items():
         fillings += places.fillings(counts, proof, best.get(counts), sum(count * prover.weights[module] for module, count in counts))
     most = max((filling.count for filling in fillings), default=0)
     refused = "" if fillings else refusal(space, room, nets, stands)
-    return Menu(space=space.ref, fillings=tuple(fillings), most=most, most_bound=max(bound, most), refused=refused)
+    return Menu(space=space.ref, fillings=tuple(fillings), most=most, most_bound=max(bound, most), refused=refused, grid_mm=room.step_mm)
 
 
 def _total(counts: Counts) -> int:
@@ -91,12 +91,13 @@ class Boxed:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Places:
-    """Where boxes may stand in one space, and how they are built."""
+    """Where boxes may stand in one space, and how they are built. `is_mixed`: of several module types, so that words name them."""
 
     space: Space
     nets: tuple[NetBlock, ...]
     searched: tuple[NetBlock, ...]
     casing: Casing
+    is_mixed: bool
 
     def fillings(self, counts: Counts, proof: Lowest, grids: tuple[Found, Found] | None, mass: int) -> list[Filling]:
         """The lowest and the most compact box for these counts, each at the places that it is offered at.
@@ -121,7 +122,7 @@ class Places:
 
     def boxed(self, found: Found) -> Boxed:
         """A box of grids."""
-        words = "; ".join(grid_words(grid) for grid in found.layout.grids)
+        words = "; ".join(grid_words(grid, is_mixed=self.is_mixed) for grid in found.layout.grids)
         base = self.searched[found.place].low[Z]
         return Boxed(units=tuple(found.layout.units()), inner=found.layout.inner, base=base, words=words)
 
@@ -131,7 +132,8 @@ class Places:
         high = [max(unit.at[axis] + unit.size[axis] + unit.stand.wall(axis) for unit in units) for axis in (X, Y)]
         top = max(unit.at[Z] + unit.size[Z] for unit in units)
         moved = tuple(replace(unit, at=(unit.at[X] - low[X], unit.at[Y] - low[Y], unit.at[Z])) for unit in units)
-        return Boxed(units=moved, inner=(high[X] - low[X], high[Y] - low[Y], top), base=net.low[Z], words=stacked_words(moved))
+        words = stacked_words(moved, is_mixed=self.is_mixed)
+        return Boxed(units=moved, inner=(high[X] - low[X], high[Y] - low[Y], top), base=net.low[Z], words=words)
 
     def volume(self, boxed: Boxed) -> int:
         """Outside volume."""
@@ -182,17 +184,23 @@ ATTITUDE_WORDS = {"flat": "lying flat", "long edge": "on the long edge", "short 
 PLATE_WORDS = {"none": "", "under": ", a plate under each", "beside": ", in pairs with a plate between"}
 
 
-def grid_words(grid: Grid) -> str:
+def grid_words(grid: Grid, *, is_mixed: bool = False) -> str:
     """A grid as one would say it."""
     layers = f" in {grid.layers} layers" if grid.layers > 1 else ""
-    return f"{grid.count} {ATTITUDE_WORDS[grid.stand.attitude]}, {grid.long} x {grid.rows}{layers}{PLATE_WORDS[grid.stand.plate_side]}"
+    plate = ", with a plate of its own" if grid.count == 1 and grid.stand.plate_side == "beside" else PLATE_WORDS[grid.stand.plate_side]
+    return f"{grid.count} {_stand_words(grid.stand, is_mixed=is_mixed)}, {grid.long} x {grid.rows}{layers}{plate}"
 
 
-def stacked_words(units: tuple[Unit, ...]) -> str:
+def _stand_words(stand: Stand, *, is_mixed: bool) -> str:
+    named = f"{stand.kind.module} " if is_mixed else ""
+    return f"{named}{ATTITUDE_WORDS[stand.attitude]}"
+
+
+def stacked_words(units: tuple[Unit, ...], *, is_mixed: bool = False) -> str:
     """What the solver placed as one would say it; modules of which less than nine tenths rest on others want a rack."""
     tally: dict[str, int] = {}
     for unit in units:
-        words = f"{ATTITUDE_WORDS[unit.stand.attitude]}{PLATE_WORDS[unit.stand.plate_side]}"
+        words = f"{_stand_words(unit.stand, is_mixed=is_mixed)}{PLATE_WORDS[unit.stand.plate_side]}"
         tally[words] = tally.get(words, 0) + unit.count
     listed = "; ".join(f"{count} {words}" for words, count in sorted(tally.items()))
     racked = sum(unit.count for unit in units if rests_on(unit, units) < RESTS_ENOUGH)

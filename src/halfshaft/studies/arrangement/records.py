@@ -46,8 +46,9 @@ class Block:
 class Room:
     """What a space leaves free.
 
-    `blocks` are maximal: every block that lies in the space and clear of its keep-outs lies in one of them. Where the
-    space has slanted edges or is a mesh they are cut to a grid of `step_mm`, always on the safe side; None: they are exact.
+    `blocks` cannot be grown. Where `step_mm` is None they are exact and all: every block that lies in the space and clear of its
+    keep-outs lies in one of them. Where the space has slanted edges or is a mesh they are cut to a grid of `step_mm`, always on
+    the safe side, and are a choice of the largest and most different ones.
     """
 
     space: str
@@ -97,7 +98,8 @@ class Menu:
     """What may stand in one space: for each count the lowest and the most compact filling found.
 
     `most` is the largest count found and `most_bound` the count that is proven not to be exceeded.
-    `refused` says why nothing fits, where nothing does.
+    `refused` says why nothing fits, where nothing does. What is proven is proven over the free blocks of the room; where
+    these lie on a grid, `grid_mm` is its step.
     """
 
     space: str
@@ -105,6 +107,7 @@ class Menu:
     most: int
     most_bound: int
     refused: str
+    grid_mm: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -74,6 +74,17 @@ def spaces_words(fillings: Sequence[Filling]) -> str:
     return ", ".join(f"{filling.space} {filling.count}" for filling in sorted(fillings, key=lambda item: item.space))
 
 
+def _dividing(context: Context, settings: ArrangementSettings) -> str:
+    """The numbers next to those asked for that make equal strings, where none of those does."""
+    low, high = allowed_counts(settings, context)
+    below = low - low % context.strings
+    above = below + context.strings
+    if below == low or high is None or above <= high:
+        return ""  # one of those asked for does; something else is in the way
+    numbers = " and ".join(str(number) for number in (below, above) if number > 0)
+    return f" Next to them {numbers} make {context.strings} equal strings: set modules_min and modules_max under [arrangement]."
+
+
 def nearest_words(
     menus: Sequence[Menu], arrangements: Sequence[Arrangement], context: Context, settings: ArrangementSettings, refusals: Refusals
 ) -> str:
@@ -84,7 +95,7 @@ def nearest_words(
         miss = refusals.nearest["limits"]
         return f"No arrangement keeps every limit. The nearest, {spaces_words(miss.fillings())}, has its {miss.limit}, by {miss.over_kg:.1f} kg."
     if refusals.counts:
-        return f"No number of modules that was asked for will do: {'; '.join(refusals.counts)}."
+        return f"No number of modules that was asked for will do: {'; '.join(refusals.counts)}.{_dividing(context, settings)}"
     if not menus:
         return "No space is marked for batteries: set for_batteries of those in which boxes may stand."
     refused = [menu.refused for menu in menus if menu.refused]

@@ -15,6 +15,7 @@ from halfshaft.studies.changes.papers import finding_changes, paper_changes, tes
 from halfshaft.studies.changes.purchase import purchases
 from halfshaft.studies.changes.records import ACTS, BoardChange, Change, Changes, State
 from halfshaft.studies.changes.rest import rest_changes
+from halfshaft.studies.changes.sense_looms import sense_loom_changes
 from halfshaft.studies.changes.told import Edits
 
 
@@ -25,6 +26,7 @@ def changes_between(before: State, after: State, boards: Sequence[BoardChange]) 
         *battery_changes(before, after, edits),
         *fitted_changes(before, after, edits),
         *cut_changes(before, after, edits),
+        *sense_loom_changes(before, after),
         *splice_changes(before, after, edits),
         *board_changes(boards, edits),
     ]
@@ -62,6 +64,7 @@ def _stops(lines: Sequence[Change]) -> Iterator[Change]:
     for kind, do in (
         ("box", "do not cut, weld, coat or fill it as it was"),
         ("loom", "cut and lay no more of it from the old lists"),
+        ("sense loom", "cut and lay no more of it from the old list"),
         ("cable", "do not cut or crimp it from the old list"),
         ("hose", "do not cut it from the old list"),
     ):

@@ -133,8 +133,8 @@ def _wire(ref: str, old: LaidWire | None, new: LaidWire | None, after: State, ed
     yield from _lines(
         "wire",
         ref,
-        _wire_piece(old),
-        _wire_piece(new),
+        wire_piece(old),
+        wire_piece(new),
         state=after,
         why=why,
         told=told,
@@ -143,7 +143,8 @@ def _wire(ref: str, old: LaidWire | None, new: LaidWire | None, after: State, ed
     )
 
 
-def _wire_piece(laid: LaidWire | None) -> Piece | None:
+def wire_piece(laid: LaidWire | None) -> Piece | None:
+    """A wire as a piece; None where there is none."""
     if laid is None:
         return None
     length = laid.length

@@ -102,10 +102,11 @@ class Printed:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class State:
-    """One description with what the studies say of it."""
+    """One description with what the studies say of it. `inside` holds the sense looms in the battery boxes, where there are any."""
 
     conversion: Conversion
     routing: Routing
+    inside: Routing | None
     wires: WiresResult
     mass: MassResult
     pack: Pack | None

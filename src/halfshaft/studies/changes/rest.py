@@ -21,6 +21,8 @@ STEPS: dict[tuple[str, str], Act] = {
     ("ground_points", ""): "fit",
     ("grommets", ""): "fit",
     ("spaces", "polygon_mm"): "fit",
+    ("spaces", "mesh"): "fit",
+    ("meshes", "corners"): "fit",
     ("spaces", "floor_z_mm"): "fit",
     ("spaces", "top_z_mm"): "fit",
     ("keep_outs", ""): "fit",

@@ -35,7 +35,7 @@ def counted(lines: Iterable[Change]) -> str:
 def _kind(kind: str, count: int) -> str:
     if kind.endswith("s") and kind not in ONE:
         # The name of a table whose rows are said as they stand.
-        return f"in {kind}"
+        return f"{'row' if count == 1 else 'rows'} of {kind.replace('_', ' ')}"
     return ONE.get(kind, kind) if count == 1 else SEVERAL.get(kind, f"{kind}s")
 
 

@@ -20,7 +20,10 @@ INSULATION = published("IEC 60664-1:2007 tables F.1, F.2, F.4: overvoltage categ
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Near:
-    """A bar, or a stud by itself, and another stud of the same box: volts between them when full, and the free gap."""
+    """A bar, or a stud by itself, and another stud of the same box: volts between them when full, and the free gap, 0 where they meet.
+
+    `is_proposed`: the bar is one that nobody has described yet.
+    """
 
     one: str
     stud: str
@@ -28,6 +31,7 @@ class Near:
     volts: float
     gap_mm: float
     least_mm: float
+    is_proposed: bool
 
 
 def potentials_v(string: String, cell_v: CellVolts = "cell_full_v") -> dict[str, float]:
@@ -48,6 +52,7 @@ def near_studs(pack: Pack) -> tuple[Near, ...]:
     studs = pack.studs
     half = {stud: _half_mm(pack.bars, stud) for stud in studs}
     known = sorted(studs)
+    proposed = {bar.ref for bar in pack.bars if bar.is_proposed}
     found: list[Near] = []
     for one, line in _pieces(pack.bars, studs):
         for stud in known:
@@ -58,7 +63,17 @@ def near_studs(pack: Pack) -> tuple[Near, ...]:
             least_mm = least_gap_mm(volts)
             gap_mm = distance_mm(studs[stud], *line) - half[ends[0]] - half[stud]
             if least_mm is not None and volts > 0 and gap_mm < least_mm:
-                found.append(Near(one=name, stud=stud, box=box_of[stud], volts=volts, gap_mm=gap_mm, least_mm=least_mm))
+                found.append(
+                    Near(
+                        one=name,
+                        stud=stud,
+                        box=box_of[stud],
+                        volts=volts,
+                        gap_mm=max(gap_mm, 0.0),
+                        least_mm=least_mm,
+                        is_proposed=name in proposed,
+                    )
+                )
     return tuple(found)
 
 

@@ -140,11 +140,16 @@ def join_missing(pack: Pack) -> Iterator[Finding]:
 def too_close(pack: Pack) -> Iterator[Finding]:
     """Bare copper of different potential in one box stands closer than it may."""
     for near in near_studs(pack):
+        if near.is_proposed:
+            words = f"{near.one}, which is only proposed, would come straight within {near.gap_mm:.1f} mm of {near.stud}"
+            remedy = " Lead it round, or insulate it, and describe it in busbars.csv."
+        else:
+            words, remedy = f"{near.one} comes within {near.gap_mm:.1f} mm of {near.stud}", ""
         yield Finding(
             rule="pack.studs-close",
-            level="stop",
+            level="fix" if near.is_proposed else "stop",
             about=(near.one, near.stud),
-            text=f"In {near.box} {near.one} comes within {max(near.gap_mm, 0):.1f} mm of {near.stud}, with up to {near.volts:.1f} V between them; bare, {near.least_mm:g} mm are wanted.",
+            text=f"In {near.box} {words}, with up to {near.volts:.1f} V between them; bare, {near.least_mm:g} mm are wanted.{remedy}",
             value=near.gap_mm,
             limit=near.least_mm,
             unit="mm",

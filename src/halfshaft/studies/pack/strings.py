@@ -78,7 +78,7 @@ def links_of(strings: Iterable[String]) -> dict[str, Link]:
 def carried_share(strings: Iterable[String]) -> dict[str, float]:
     """By link: which share of the pack's current it carries, if equal strings share it equally."""
     strings = tuple(strings)
-    passes = Counter(ref for string in strings for ref in {link.ref for join in string.joins for link in join.links or ()})
+    passes = Counter(ref for string in strings for ref in dict.fromkeys(link.ref for join in string.joins for link in join.links or ()))
     return {ref: times / len(strings) for ref, times in passes.items()}
 
 

@@ -11,15 +11,15 @@ from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.sensing.looms import loom_of
 from halfshaft.studies.sensing.plugs import plug_findings, sense_boxes
 from halfshaft.studies.sensing.trunk import room_above_mm
-from halfshaft.studies.sensing.volts import volts_findings
+from halfshaft.studies.sensing.volts import no_volts
 
 
 def sensing_findings(conversion: Conversion, inside: Routing | None) -> Iterator[Finding]:
-    """Boards and plugs, then the looms as they are laid `inside` the boxes, then how the modules are joined."""
+    """Boards and plugs, then the looms as they are laid `inside` the boxes, then the volts of the taps."""
     yield from plug_findings(conversion)
     if inside is not None:
         yield from no_room(conversion, inside)
-    yield from volts_findings(conversion)
+    yield from no_volts(conversion)
 
 
 def no_room(conversion: Conversion, inside: Routing) -> Iterator[Finding]:

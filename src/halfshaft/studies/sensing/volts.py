@@ -14,10 +14,10 @@ from halfshaft.model.parts import Part
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.sensing.plugs import sense_boxes
 
-PHYSICS = Basis("common practice", "circuit theory: volts round a closed loop add up to nought")
+SAME_V = 1e-6
+PHYSICS = Basis("common practice", "circuit theory: volts add up along the cells")
 # What carries the pack's current straight through inside a part: fuses in, contacts closed.
 THROUGH = ("link", "fuse", "contact")
-SAME_V = 1e-6
 
 Join = tuple[str, str]
 
@@ -33,14 +33,6 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
-class Loop:
-    """A source that closes a loop, and the volts by which that loop does not add up."""
-
-    source: Source
-    volts: float
-
-
-@dataclass(frozen=True, slots=True)
 class Step:
     """From a group of joined nodes to the next one, through a source: up from its minus, or down (`sign` -1)."""
 
@@ -52,12 +44,14 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """The way from a datum to everything that leads to it; `closing` are steps that close a loop. `roots` names each node's group."""
+    """The way from a datum to everything that leads to it; `roots` names each node's group.
+
+    A source that closes a loop is no step: where bars make a loop that does not add up, the pack's own rules say so.
+    """
 
     datum: str
     roots: dict[str, str]
     steps: tuple[Step, ...]
-    closing: tuple[Step, ...]
 
     def potentials(self, volts: Mapping[Source, float]) -> dict[str, float]:
         """Volts above the datum by group."""
@@ -90,22 +84,16 @@ class Circuit:
             plus, minus = roots[source.plus], roots[source.minus]
             edges[minus].append(Step(minus, plus, source, 1))
             edges[plus].append(Step(plus, minus, source, -1))
-        seen, used = {roots[datum]}, set()
+        seen = {roots[datum]}
         steps: list[Step] = []
-        closing: list[Step] = []
         pending = deque(seen)
         while pending:
             for step in edges[pending.popleft()]:
-                if step.source in used:
-                    continue
-                used.add(step.source)
-                if step.end in seen:
-                    closing.append(step)
-                else:
+                if step.end not in seen:
                     seen.add(step.end)
                     steps.append(step)
                     pending.append(step.end)
-        return Walk(datum, roots, tuple(steps), tuple(closing))
+        return Walk(datum, roots, tuple(steps))
 
     def potentials(self, datum: str, volts: Mapping[Source, float]) -> dict[str, float]:
         """Volts of every node that leads to the datum."""
@@ -113,17 +101,10 @@ class Circuit:
         found = walk.potentials(volts)
         return {node: found[root] for node, root in walk.roots.items() if root in found}
 
-    def loops(self, datum: str, volts: Mapping[Source, float]) -> list[Loop]:
-        """The loops that do not add up."""
-        walk = self.walk(datum)
-        found = walk.potentials(volts)
-        loops = [Loop(step.source, abs(found[step.start] + step.sign * volts[step.source] - found[step.end])) for step in walk.closing]
-        return [loop for loop in loops if loop.volts > SAME_V]
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TapVolts:
-    """What stands at one tap, nominal; `number` counts from the module's minus. None: nothing described joins it to there."""
+    """What stands at one tap, nominal; `number` counts from the module's minus. None: nothing described joins it to there, or bars and numbers contradict each other."""
 
     module: str
     number: int
@@ -208,75 +189,44 @@ def tap_volts(conversion: Conversion) -> tuple[TapVolts, ...]:
     to_pack: dict[str, float] = {}
     for string in strings_of(conversion):
         circuit = pack_circuit(conversion, string)
-        to_pack.update(circuit.potentials(f"{string[-1][1].ref}.N", nominal_v(conversion, circuit.sources)))
-    found = []
+        volts = nominal_v(conversion, circuit.sources)
+        found = circuit.potentials(f"{string[-1][1].ref}.N", volts)
+        if _adds_up(found, volts):  # else bars and numbers contradict each other, and which of them is right nobody knows here
+            to_pack.update(found)
+    return tuple(_taps(conversion, to_pack))
+
+
+def _adds_up(potentials: Mapping[str, float], volts: Mapping[Source, float]) -> bool:
+    """Whether between the ends of each source that was reached its own volts stand."""
+    return all(
+        abs(potentials[source.plus] - potentials[source.minus] - own) < SAME_V for source, own in volts.items() if source.plus in potentials
+    )
+
+
+def _taps(conversion: Conversion, to_pack: Mapping[str, float]) -> Iterator[TapVolts]:
     for item in sense_boxes(conversion):
         for module, plug in item.pairs:
             own = inside_of(module.ref, module.kind, conversion.part[module.place.module])
             to_minus = own.potentials(f"{module.ref}.N", nominal_v(conversion, own.sources))
             for number, (tap, pin) in enumerate(zip(module.plug.taps, plug.taps, strict=False)):
-                found.append(
-                    TapVolts(
-                        module=module.ref,
-                        number=number,
-                        tap=tap,
-                        pin=pin,
-                        to_module_minus_v=to_minus.get(tap),
-                        to_pack_minus_v=to_pack.get(tap),
-                    )
-                )
-    return tuple(found)
-
-
-def volts_findings(conversion: Conversion) -> Iterator[Finding]:
-    """All rules about how the modules are joined."""
-    yield from bars_in_a_loop(conversion)
-    yield from no_volts(conversion)
-
-
-def bars_in_a_loop(conversion: Conversion) -> Iterator[Finding]:
-    """Bars as described join cells in a closed loop: a short circuit as soon as the last one is laid."""
-    for string in strings_of(conversion):
-        circuit = pack_circuit(conversion, string)
-        volts = nominal_v(conversion, circuit.sources)
-        seen: set[str] = set()
-        for _, place in reversed(string):
-            datum = f"{place.ref}.N"
-            if datum in seen:
-                continue
-            seen.update(circuit.potentials(datum, volts))
-            for loop in circuit.loops(datum, volts)[:1]:
-                yield Finding(
-                    rule="sensing.bars-in-a-loop",
-                    level="stop",
-                    about=(loop.source.module,),
-                    text=f"The bars as described close a loop through {loop.source.module} that does not add up, by {loop.volts:.1f} V: that is a short circuit. Correct busbars.csv, and lay no bar before this is right.",
-                    value=loop.volts,
-                    limit=0.0,
-                    unit="V",
-                    basis=PHYSICS,
-                    caution=HV_CAUTION,
+                yield TapVolts(
+                    module=module.ref,
+                    number=number,
+                    tap=tap,
+                    pin=pin,
+                    to_module_minus_v=to_minus.get(tap),
+                    to_pack_minus_v=to_pack.get(tap),
                 )
 
 
 def no_volts(conversion: Conversion) -> Iterator[Finding]:
-    """For a module nobody can say which volts its taps have."""
-    seen: set[str] = set()
-    for tap in tap_volts(conversion):
-        if tap.module in seen or tap.to_pack_minus_v is not None:
-            continue
-        seen.add(tap.module)
-        if tap.to_module_minus_v is None:
-            remedy = "describe the cells inside its part as sources from tap to tap, and the links to its studs"
-        else:
-            remedy = (
-                "no bar described leads from it to the pack's minus; correct busbars.csv, or the numbers along the string in boxes.toml"
-            )
+    """For a module nobody can say which volts its taps have. A bar that is missing is for the pack's own rules to say."""
+    for module in dict.fromkeys(tap.module for tap in tap_volts(conversion) if tap.to_module_minus_v is None):
         yield Finding(
             rule="sensing.no-volts",
             level="fix",
-            about=(tap.module,),
-            text=f"Which volts to expect at the taps of {tap.module} cannot be said: {remedy}.",
+            about=(module,),
+            text=f"Which volts to expect at the taps of {module} cannot be said: describe the cells inside its part as sources from tap to tap, and the links to its studs.",
             basis=PHYSICS,
             caution=HV_CAUTION,
         )
