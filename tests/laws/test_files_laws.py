@@ -23,7 +23,7 @@ from halfshaft.files.cells import CellError, read_cell, write_cell, write_number
 from halfshaft.files.folder import folder_files, read_folder
 from halfshaft.files.layout import HEAD_TABLES, own_file_fields, record_of, row_tables
 from halfshaft.files.workbook import read_workbook, write_workbook
-from halfshaft.model.base import Colour, DeviceConnector, LoadElement, PinOrSplice, Record, Ref, RefersTo, Text
+from halfshaft.model.base import Colour, DeviceConnector, DeviceElement, LoadElement, PinOrSplice, Record, Ref, RefersTo, Text
 from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion, Day
 from halfshaft.model.pack import PackSettings
@@ -301,12 +301,11 @@ def numbers(kind: type, marks: list[Any]) -> st.SearchStrategy[Any]:
     return st.integers(**bounds) if kind is int else st.floats(**bounds, allow_nan=False, allow_infinity=False)
 
 
-REFERENCES = (RefersTo, PinOrSplice, DeviceConnector, LoadElement)
+REFERENCES = (RefersTo, PinOrSplice, DeviceConnector, LoadElement, DeviceElement)
 # Records of these are referred to by one plain name, so that name can be changed wherever it stands.
 RENAMED = ("zones", "cases", "points", "runs", "looms", "twist_groups", "coverings", "insulation_classes", "terminals", "spaces", "removed")
 # Nobody refers to these, so there may be none of them.
 LEFT_OUT = (
-    "removed",
     "made_parts",
     "load_states",
     "keep_outs",

@@ -10,7 +10,7 @@ from halfshaft.model.base import OwnFile, Record
 from halfshaft.model.conversion import Conversion
 
 HEAD_FILE = "conversion.toml"
-HEAD_TABLES = ("job", "car", "shop", "supply", "coolant", "pack", "arrangement")
+HEAD_TABLES = ("job", "car", "shop", "supply", "coolant", "pack", "high_voltage", "arrangement")
 PARTS_FOLDER = "parts"
 MESHES_FOLDER = "meshes"
 

@@ -20,7 +20,7 @@ from halfshaft.files.layout import (
     record_of,
 )
 from halfshaft.files.start import choices, record_in
-from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
+from halfshaft.model.base import DeviceConnector, DeviceElement, LoadElement, PinOrSplice, Record, RefersTo
 from halfshaft.model.references import KEYS, mark_of
 
 _KINDS = {"float": "number", "int": "whole number", "bool": "yes or no", "str": "text", "list": "list"}
@@ -115,7 +115,7 @@ def _rules(record: type[Record], name: str, info: FieldInfo) -> str:
         rules.append("a pin `device.connector.cavity` or a splice")
     elif isinstance(mark, DeviceConnector):
         rules.append("`device.connector`")
-    elif isinstance(mark, LoadElement):
+    elif isinstance(mark, (LoadElement, DeviceElement)):
         rules.append("`device.element`")
     rules += _limits(info)
     words = [word for word in choices(info.annotation) if word]

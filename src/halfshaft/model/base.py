@@ -53,6 +53,11 @@ class LoadElement:
 
 
 @dataclass(frozen=True, slots=True)
+class DeviceElement:
+    """Marks a field that names anything inside a device (`device.element`)."""
+
+
+@dataclass(frozen=True, slots=True)
 class OwnFile:
     """Marks a field that is too long for a cell and stands in a file of its own."""
 

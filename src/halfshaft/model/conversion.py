@@ -8,10 +8,38 @@ from typing import Annotated, Self
 
 from pydantic import Field, StringConstraints, field_validator
 
-from halfshaft.model.base import Allowance, Celsius, Length, Name, NotNegative, Positive, Record, Ref, RefersTo, Text, maybe, of
+from halfshaft.model.base import (
+    Allowance,
+    Celsius,
+    DeviceElement,
+    Length,
+    Name,
+    NotNegative,
+    Positive,
+    Record,
+    Ref,
+    RefersTo,
+    Text,
+    maybe,
+    of,
+)
 from halfshaft.model.boxes import Box, ModuleType
 from halfshaft.model.car import Car, LoadState, MadePart, Removed
 from halfshaft.model.devices import Case, CaseLoad, Device, GroundPoint, Load, OldWire, Tail, Zone
+from halfshaft.model.electrics import (
+    Bond,
+    Bus,
+    BusNode,
+    BusTiming,
+    CaseContact,
+    CaseUnit,
+    FusePoint,
+    HighVoltageSettings,
+    HvInsulation,
+    MessageFile,
+    OutputStates,
+    Strap,
+)
 from halfshaft.model.enclosures import Enclosure, EnclosureItem
 from halfshaft.model.meshes import Mesh
 from halfshaft.model.pack import ArrangementSettings, Busbar, HvUnit, Joint, MountCase, PackSettings
@@ -103,6 +131,11 @@ class Supply(Record):
 
     voltage_v: Positive = maybe("voltage with the converter running", 13.8)
     battery: Annotated[Ref, RefersTo("devices")] | None = maybe("the device that is the 12 V battery")
+    battery_usable_share: float = maybe("share of its capacity that it gives before anything stops", 0.8, gt=0, le=1)
+    converter: Annotated[Name, DeviceElement()] | None = maybe("source inside the DC-DC converter that feeds the 12 V side")
+    converter_hot_max_a: Positive | None = maybe("most it gives when hot; blank: as when cool")
+    converter_hot_above_c: Celsius | None = maybe("air round it from which it counts as hot")
+    body_mohm: NotNegative = maybe("resistance of the body between any two of its ground points", 1.0)
 
 
 class Coolant(Record):
@@ -120,6 +153,7 @@ class Conversion(Record):
     supply: Supply = Field(default_factory=Supply)
     coolant: Coolant = Field(default_factory=Coolant)
     pack: PackSettings = Field(default_factory=PackSettings)
+    high_voltage: HighVoltageSettings = Field(default_factory=HighVoltageSettings)
     arrangement: ArrangementSettings = Field(default_factory=ArrangementSettings)
     removed: tuple[Removed, ...] = ()
     made_parts: tuple[MadePart, ...] = ()
@@ -150,7 +184,18 @@ class Conversion(Record):
     loads: tuple[Load, ...] = ()
     cases: tuple[Case, ...] = ()
     case_loads: tuple[CaseLoad, ...] = ()
+    case_contacts: tuple[CaseContact, ...] = ()
+    case_units: tuple[CaseUnit, ...] = ()
     old_wires: tuple[OldWire, ...] = ()
+    straps: tuple[Strap, ...] = ()
+    hv_insulation: tuple[HvInsulation, ...] = ()
+    fuse_points: tuple[FusePoint, ...] = ()
+    bonds: tuple[Bond, ...] = ()
+    output_states: tuple[OutputStates, ...] = ()
+    message_files: tuple[MessageFile, ...] = ()
+    buses: tuple[Bus, ...] = ()
+    bus_nodes: tuple[BusNode, ...] = ()
+    bus_timings: tuple[BusTiming, ...] = ()
     points: tuple[Point, ...] = ()
     runs: tuple[Run, ...] = ()
     nearby: tuple[Nearby, ...] = ()
@@ -234,6 +279,11 @@ class Conversion(Record):
     def zone(self) -> dict[str, Zone]:
         """Zones by name."""
         return {zone.ref: zone for zone in self.zones}
+
+    @cached_property
+    def case(self) -> dict[str, Case]:
+        """Cases by name."""
+        return {case.ref: case for case in self.cases}
 
     @cached_property
     def load(self) -> dict[str, Load]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from halfshaft.model.base import (
     Allowance,
@@ -11,6 +11,7 @@ from halfshaft.model.base import (
     Millimetres,
     Name,
     NotNegative,
+    Positive,
     Record,
     Ref,
     RefersTo,
@@ -32,6 +33,7 @@ class Device(Record):
     z_mm: Millimetres = of("its centre, up from the ground")
     attitude: Text = maybe("how it stands, where its plugs look", "")
     zone: Annotated[Name, RefersTo("zones")] | None = maybe("part of the car, for heat and water")
+    hv_sign: Literal["", "yes", "no"] = maybe("whether the high-voltage sign is on it", "")
     coolant_l: NotNegative = maybe("coolant that it holds", 0.0)
 
 
@@ -83,6 +85,9 @@ class Case(Record):
     ref: Name = of("its name")
     ambient_c: Celsius | None = maybe("outside temperature")
     description: Text = maybe("what is going on", "")
+    converter: Literal["", "on", "off", "failed"] = maybe("whether the DC-DC converter feeds the 12 V side; blank: on", "")
+    contactors: Literal["", "open", "closed"] = maybe("the main contactors; blank: closed", "")
+    minutes: Positive | None = maybe("how long it lasts; blank: for good")
 
 
 class CaseLoad(Record):
@@ -91,9 +96,9 @@ class CaseLoad(Record):
     case: Annotated[Name, RefersTo("cases")] = of("the case")
     load: Annotated[Name, RefersTo("loads")] = of("the load")
     duty: float = of("share of the time that it is on", ge=0, le=1)
-    steady_a: NotNegative = of("amperes while it is on in this case")
-    peak_a: NotNegative = of("amperes as it starts")
-    peak_s: NotNegative = of("how long it starts")
+    steady_a: NotNegative | None = maybe("amperes while it is on in this case; blank: as in loads.csv")
+    peak_a: NotNegative | None = maybe("amperes as it starts; blank: as in loads.csv")
+    peak_s: NotNegative | None = maybe("how long it starts; blank: as in loads.csv")
 
 
 class OldWire(Record):

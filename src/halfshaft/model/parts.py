@@ -68,6 +68,11 @@ class Connector(Record):
         "column by column from the top left, seen from the wire side",
         "column by column from the top right, seen from the wire side",
     ] = maybe("how its cavities are numbered", "row by row from the top left, seen from the wire side")
+    touch_protection: Literal["", "none", "IPXXB", "IPXXD"] = maybe(
+        "what keeps a finger (B) or a wire (D) off live parts, mated and cover on", ""
+    )
+    clearance_mm: Length | None = maybe("least distance in air between its live parts, or to the body")
+    creepage_mm: Length | None = maybe("least distance along its insulation between them")
     cavities: tuple[Cavity, ...] = of("its ways", min_length=1)
 
     def row_and_column(self, index: int) -> tuple[int, int]:
@@ -87,12 +92,23 @@ class Element(Record):
     pin_b: NodeRef = of("the other end; of a source or load, the minus side")
     rating_a: NotNegative | None = maybe("amperes it may carry")
     resistance_ohm: NotNegative | None = maybe("its resistance")
+    voltage_v: NotNegative | None = maybe("of a source, its volts with nothing drawn")
+    capacity_ah: NotNegative | None = maybe("of a battery, its capacity")
+    efficiency: float | None = maybe("of a converter, power out by power in", gt=0, le=1)
+    voltage_max_v: NotNegative | None = maybe("of a fuse or contact, most volts d.c. that it is made for")
+    breaking_a: NotNegative | None = maybe("of a fuse, its breaking capacity; of a contact, most amperes that it makes or breaks")
+    i2t_a2s: NotNegative | None = maybe("of a fuse, A²s up to the first arc")
+    power_w: NotNegative | None = maybe("of a resistor, watts for good")
+    pulse_j: NotNegative | None = maybe("of a resistor, joules of one pulse")
+    operate_min_v: NotNegative | None = maybe("of a coil or load, least volts at which it pulls in or works")
+    suppressed_by: Text = maybe("of a coil, what takes up its voltage peak where that is no element of its own", "")
     rest_state: Literal["open", "closed"] | None = maybe("a contact's state with nothing powered")
     moved_by: Text = maybe("what moves a contact", "")
+    held_by: tuple[Name, ...] = maybe("of an interlock link, the connectors, and `cover`, that hold it closed", ())
     pattern: Literal["", "socket", "DIN 72552"] = maybe(
         "how a relay's contact is numbered: `socket` 30 in, 87 out on make; `DIN 72552` 87 in, 88 of a make contact in", ""
     )
-    family: Literal["", "mini blade", "regular blade", "maxi blade", "strip"] = maybe("of a fuse, its body", "")
+    family: Literal["", "mini blade", "regular blade", "maxi blade", "strip", "cartridge"] = maybe("of a fuse, its body", "")
     row: int | None = maybe("where it sits on the box as the hand meets it, cover off: row from the top", ge=1, le=50)
     column: int | None = maybe("and place in that row from the left", ge=1, le=100)
     note: Text = maybe("anything worth knowing", "")

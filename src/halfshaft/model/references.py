@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic.fields import FieldInfo
 
-from halfshaft.model.base import DeviceConnector, LoadElement, PinOrSplice, Record, RefersTo
+from halfshaft.model.base import DeviceConnector, DeviceElement, LoadElement, PinOrSplice, Record, RefersTo
 from halfshaft.model.codes import hose_code, wire_code
 from halfshaft.model.conversion import Conversion
 from halfshaft.standards import colours
@@ -24,6 +24,11 @@ KEYS: dict[str, tuple[str, ...]] = {
     "tails": ("device", "connector"),
     "load_states": ("state", "name"),
     "case_loads": ("case", "load"),
+    "case_contacts": ("case", "contact"),
+    "case_units": ("case", "unit"),
+    "fuse_points": ("part", "fuse", "current_a"),
+    "bus_nodes": ("bus", "device"),
+    "bus_timings": ("bus", "message"),
     "cable_cores": ("cable", "core"),
     "board_ways": ("loom", "from_node", "to_node"),
     "board_pegs": ("loom", "peg"),
@@ -84,7 +89,7 @@ def bad_references(
         known.setdefault(name, set()).update(keys)
     check = _Checker(conversion, known, unread, lost)
     found: list[BadReference] = []
-    for name in ("job", "car", "shop", "supply", "coolant", "pack", "arrangement"):
+    for name in ("job", "car", "shop", "supply", "coolant", "pack", "high_voltage", "arrangement"):
         record = getattr(conversion, name, None)
         if isinstance(record, Record):
             found.extend(check.record((name,), record))
@@ -105,6 +110,8 @@ def bad_references(
     if check.lost.isdisjoint(("devices", "parts")):
         found.extend(_screens(conversion, check))
     found.extend(_board_ways(conversion, check))
+    if "parts" not in check.lost and not check.unread.get("parts"):
+        found.extend(_fuses_of_points(conversion))
     if check.lost.isdisjoint(("boxes", "devices", "parts")):
         found.extend(_studs(conversion, check))
     return found
@@ -140,7 +147,7 @@ def mark_of(record: type[Record], field: str) -> Any:
 
 
 def _mark(info: FieldInfo) -> Any:
-    kinds = (RefersTo, PinOrSplice, DeviceConnector, LoadElement)
+    kinds = (RefersTo, PinOrSplice, DeviceConnector, DeviceElement, LoadElement)
     for item in info.metadata:
         if isinstance(item, kinds):
             return item
@@ -187,7 +194,7 @@ class _Checker:
     def value(self, mark: Any, value: str) -> str:
         if isinstance(mark, RefersTo):
             return "" if self._is_known(mark.table, value) else f"no {value!r} in {mark.table}{nearest(value, self.known[mark.table])}"
-        if isinstance(mark, LoadElement):
+        if isinstance(mark, (LoadElement, DeviceElement)):
             device, _, _ = value.partition(".")
             if value in self.conversion.element or self._unreadable(device):
                 return ""
@@ -273,6 +280,15 @@ def _board_ways(conversion: Conversion, check: _Checker) -> Iterator[BadReferenc
         bend = [field for field in ("before_mm", "turn_deg", "radius_mm") if getattr(row, field) is None]
         if bend and (len(bend) < 3 or row.more_bends):
             yield BadReference(("board_ways", index, bend[0]), "a bend has before_mm, turn_deg and radius_mm; give all three, or none")
+
+
+def _fuses_of_points(conversion: Conversion) -> Iterator[BadReference]:
+    """A point of a curve belongs to a fuse inside a part."""
+    for index, row in enumerate(conversion.fuse_points):
+        part = conversion.part.get(row.part)
+        names = [element.ref for element in part.inside if element.kind == "fuse"] if part else []
+        if part and row.fuse not in names:
+            yield BadReference(("fuse_points", index, "fuse"), f"part {row.part} has no fuse {row.fuse!r}{nearest(row.fuse, names)}")
 
 
 def _studs(conversion: Conversion, check: _Checker) -> Iterator[BadReference]:

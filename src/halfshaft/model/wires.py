@@ -191,6 +191,7 @@ class Cable(Record):
     to_end: Text = maybe("how it ends there", "")
     twist_angle_deg: float = maybe("angle between both ends, looking along the cable", 0.0, ge=-360, le=360)
     via: Wherever = maybe("points it must pass, in order, `;` between them", ())
+    screen_earthed: Literal["", "both ends", "from end", "to end", "nowhere"] = maybe("where its screen is joined to the case", "")
     system: Annotated[Ref, RefersTo("systems")] | None = maybe("the diagram it is drawn on")
 
 

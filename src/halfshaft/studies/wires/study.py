@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.devices import CaseLoad
 from halfshaft.model.parts import Cavity, Seal, Terminal
 from halfshaft.standards import constants
 from halfshaft.studies.looms.routing import LaidWire, Routing
@@ -195,7 +196,7 @@ def _currents(conversion: Conversion, circuit: Circuit, paths: tuple[LoadPath, .
     order = {case.ref: index for index, case in enumerate(conversion.cases)}
     rows = [row for row in conversion.case_loads if row.duty > 0 and row.load in by_load]
     for row in sorted(rows, key=lambda row: order[row.case]):
-        add(by_load[row.load], row.case, row.steady_a)
+        add(by_load[row.load], row.case, steady_a(conversion, row))
     in_a_case = {row.load for row in rows}
     for load in conversion.loads:
         if load.ref not in in_a_case:
@@ -204,6 +205,11 @@ def _currents(conversion: Conversion, circuit: Circuit, paths: tuple[LoadPath, .
         for branch in (*(path.supply or ()), *(path.ground or ())):
             currents[branch.ref][f"{ref} at its limit"] += rating_a
     return currents
+
+
+def steady_a(conversion: Conversion, row: CaseLoad) -> float:
+    """Amperes of a load while it is on in a case: its own figure, where the case says none."""
+    return conversion.load[row.load].steady_a if row.steady_a is None else row.steady_a
 
 
 def _other_sources(conversion: Conversion, circuit: Circuit) -> list[tuple[str, LoadPath, float]]:
