@@ -26,6 +26,7 @@ from halfshaft.files.workbook import read_workbook, write_workbook
 from halfshaft.model.base import Colour, DeviceConnector, DeviceElement, LoadElement, PinOrSplice, Record, Ref, RefersTo, Text
 from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion, Day
+from halfshaft.model.electrics import HighVoltageSettings
 from halfshaft.model.pack import PackSettings
 from halfshaft.model.parts import CavityRef, NodeRef
 from halfshaft.model.references import KEYS, bad_references
@@ -51,7 +52,8 @@ def small() -> Conversion:
     tern = read_folder(TERN)
     devices = tuple(device for device in tern.devices if device.ref in ("B1", "B2", "DISP", "GP3"))
     parts = tuple(part for part in tern.parts if part.ref in {"AT-MOD8", "AT-PLATE", *(device.part for device in devices)})
-    heads = {"supply": tern.supply.model_copy(update={"battery": None}), "pack": PackSettings()}
+    supply = tern.supply.model_copy(update={"battery": None, "converter": None})
+    heads = {"supply": supply, "pack": PackSettings(), "high_voltage": HighVoltageSettings()}
     units = tuple(unit.model_copy(update={"ref": ref}) for unit, ref in zip(tern.hv_units, ("B1", "B2"), strict=False))
     enclosures = (tern.enclosures[0].model_copy(update={"ref": "B1"}),)
     items = tuple(
