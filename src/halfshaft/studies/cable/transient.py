@@ -129,6 +129,14 @@ def adiabatic_i2t_a2s(section_mm2: float, start_c: float, end_c: float) -> float
     return 0.0 if end_c <= start_c else (adiabatic_k(start_c, end_c) * section_mm2) ** 2
 
 
+def adiabatic_end_c(section_mm2: float, start_c: float, i2t_a2s: float) -> float:
+    """Where an I²t takes copper if no heat leaves it: the same formula turned round; no higher than where all stops."""
+    known = constants()
+    zero_c = known["copper_zero_resistance_c"].value
+    exponent = min(i2t_a2s / (known["copper_adiabatic_k"].value * section_mm2) ** 2, 10.0)
+    return min(zero_c + (start_c - zero_c) * math.exp(exponent), HOTTEST_C)
+
+
 def _growing(seconds: float, steps: int) -> Iterator[float]:
     """Steps that add up to a time, each longer than the last."""
     ratio = 1.15
