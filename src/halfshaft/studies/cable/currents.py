@@ -15,7 +15,10 @@ from halfshaft.studies.wires.study import WiresResult
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WireCurrent:
-    """Amperes of one wire, or of each core of one cable. `peak_a` lasts `peak_s` and counts what is carried for good."""
+    """Amperes of one wire, or of each core of one cable. `peak_a` lasts `peak_s` and counts what is carried for good.
+
+    `short_only`: the fuse is there for short circuits; overload is kept off by the pack's monitor and the units.
+    """
 
     continuous_a: float
     case: str
@@ -23,6 +26,7 @@ class WireCurrent:
     peak_s: float
     fuse: str | None
     fuse_rating_a: float | None
+    short_only: bool = False
 
 
 def wire_currents(conversion: Conversion, wires: WiresResult) -> dict[str, WireCurrent]:
@@ -66,7 +70,8 @@ def cable_currents(conversion: Conversion, pack: Pack | None) -> dict[str, WireC
         if amperes is None:
             continue
         continuous_a, peak_a, case = amperes
-        fuse = _own_fuse(conversion, cable) or pack_fuse
+        own_fuse = _own_fuse(conversion, cable)
+        fuse = own_fuse or pack_fuse
         found[cable.ref] = WireCurrent(
             continuous_a=continuous_a,
             case=case,
@@ -74,6 +79,7 @@ def cable_currents(conversion: Conversion, pack: Pack | None) -> dict[str, WireC
             peak_s=pulse_s,
             fuse=fuse,
             fuse_rating_a=None if fuse is None else conversion.element[fuse].rating_a,
+            short_only=own_fuse is None,
         )
     return found
 
@@ -98,12 +104,13 @@ def _unit_share(conversion: Conversion, cable: Cable) -> tuple[float, float, str
 
 
 def _own_fuse(conversion: Conversion, cable: Cable) -> str | None:
-    """A fuse inside a device at the very pin of one of its cores."""
+    """The fuse inside a device that alone feeds the pin of one of its cores."""
     for pin in _pins(conversion, cable):
         device, _, inner = pin.partition(".")
-        for element in conversion.part[conversion.device[device].part].inside if device in conversion.device else ():
-            if element.kind == "fuse" and inner in (element.pin_a, element.pin_b):
-                return f"{device}.{element.ref}"
+        parts = conversion.part[conversion.device[device].part].inside if device in conversion.device else ()
+        at_pin = [element for element in parts if inner in (element.pin_a, element.pin_b)]
+        if len(at_pin) == 1 and at_pin[0].kind == "fuse":
+            return f"{device}.{at_pin[0].ref}"
     return None
 
 
