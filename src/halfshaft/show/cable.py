@@ -7,7 +7,7 @@ from halfshaft.studies.cable.choices import Choice
 from halfshaft.study import Study
 
 ACCURACY = (
-    "Computed, not measured: beside published tables of currents the balance is 11 % off in the mean and 26 % at worst (docs/cables.md); "
+    "Computed, not measured: beside published tables of currents the balance is 8 % off in the mean and 15 % at worst (docs/cables.md); "
     "a wire near its limit wants a thermometer."
 )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -26,14 +27,17 @@ def _printed() -> tuple[tuple[float, float], ...]:
 def grouping_factor(loaded: int) -> float:
     """Share of its capacity alone that each of so many loaded wires keeps; between printed rows on a straight line.
 
-    >>> grouping_factor(1), grouping_factor(6)
+    Past the last row it falls with the root of the number, as a round bundle's surface grows with it and its heat with the number.
+
+    >>> grouping_factor(1), grouping_factor(3)
     (1.0, 0.7)
     """
     rows = _printed()
     for (few, more), (many, less) in itertools.pairwise(rows):
         if loaded <= many:
             return more + (less - more) * (max(loaded, few) - few) / (many - few)
-    return rows[-1][1]
+    last, factor = rows[-1]
+    return factor * math.sqrt(last / loaded)
 
 
 def loaded_count(wires: Sequence[Loading]) -> int:
