@@ -19,7 +19,7 @@ from halfshaft.standards import table
 from halfshaft.studies.cable.air import moving_air_w_per_m, radiated_w_per_m, surface_w_per_m
 from halfshaft.studies.cable.grouping import grouping_factor
 from halfshaft.studies.cable.heat import Around, Body, body, current_for, temperature_for
-from halfshaft.studies.cable.transient import Heat, Stretch, adiabatic_end_c, adiabatic_k, after
+from halfshaft.studies.cable.transient import Stretch, adiabatic_end_c, adiabatic_k, after, at_rest
 
 SHARED = Path(__file__).parents[2].parent / "shared"
 
@@ -161,6 +161,6 @@ def test_ambient_factors_of_a_cable_maker():
 def test_a_short_pulse_is_adiabatic_and_a_long_one_steady():
     """Two routes: the closed formula of IEC 60949 bounds a pulse from above, the steady balance bounds what lasts."""
     cable, around = cable_of(10), Around(ambient_c=40)
-    short = after(cable, around, Heat(40, 40), Stretch(0.5, 800)).conductor_c
+    short = after(cable, around, at_rest(40), Stretch(0.5, 800)).conductor_c
     assert 0.7 * (adiabatic_end_c(10, 40, 0.5 * 800**2) - 40) < short - 40 < adiabatic_end_c(10, 40, 0.5 * 800**2) - 40
-    assert after(cable, around, Heat(40, 40), Stretch(20_000, 80)).conductor_c == pytest.approx(temperature_for(cable, around, 80).conductor_c, abs=0.01)
+    assert after(cable, around, at_rest(40), Stretch(20_000, 80)).conductor_c == pytest.approx(temperature_for(cable, around, 80).conductor_c, abs=0.01)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from halfshaft.drawings.shapes import DASHED, INK, SOFT, SOFT_TEXT, Drawing, Sketch, Style
+from halfshaft.drawings.shapes import DASHED, INK, PAPER, SOFT, SOFT_TEXT, Drawing, Sketch, Style, text_width_mm
 
 WIDE_MM, HIGH_MM = 120.0, 70.0
 LEFT_MM, BELOW_MM, RIGHT_MM, ABOVE_MM = 15.0, 13.0, 40.0, 6.0
@@ -14,6 +14,7 @@ AXIS = Style("AXIS", 0.25, INK)
 GRID = Style("GRID", 0.1, SOFT)
 LIMIT = Style("LIMIT", 0.5, INK, None, DASHED)
 CURVE = Style("CURVE", 0.5, INK)
+BACKING = Style("BACKING", 0.0, None, PAPER)
 CAPITAL_MM = 2.0
 # Seconds that are written on the time axis, each ten times or so the one before.
 TICKS = ((1.0, "1 s"), (10.0, "10 s"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"), (36_000.0, "10 h"))
@@ -75,7 +76,8 @@ def _curve(sketch: Sketch, curve: Curve, at: object, top: float, written: list[f
         sketch.line(start, end, CURVE)
     x, y = shown[-1]
     if x < LEFT_MM + WIDE_MM - 0.1:
-        sketch.text((x + 1.2, y - 3.4), curve.words, CAPITAL_MM)
+        sketch.box(x + 0.8, y - 3.8, x + 2.0 + text_width_mm(curve.words, CAPITAL_MM), y - 0.6, BACKING)
+        sketch.text((x + 1.2, y - 3.3), curve.words, CAPITAL_MM)
         return
     line_mm = CAPITAL_MM + 1.4
     while any(abs(y - other) < line_mm for other in written):

@@ -9,7 +9,7 @@ from halfshaft.book.frame import DEFER, Pages, count
 from halfshaft.drawings.heating_chart import Curve, heating_chart
 from halfshaft.studies.cable.choices import Choice, Choices
 from halfshaft.studies.cable.study import CableHeat
-from halfshaft.studies.cable.transient import curve, steady
+from halfshaft.studies.cable.transient import Heat, curve, seconds_to, steady
 from halfshaft.study import Study
 
 SIZE = 8.5
@@ -43,7 +43,7 @@ def cables(study: Study, pages: Pages) -> None:
     blocks += [
         small(
             "Each in the place in which its conductor gets hottest: hottest air of its zone, neighbours that carry more than 30 % of what the bundle leaves them, tube with the air in it. "
-            "Carries: worst case for good. Then: at the end of its peak, begun warm. One smaller, one larger: conductor, volts lost on its length, mass and price beside the present one; "
+            "A: worst case for good. At peak: conductor at the end of its peak, begun warm. One smaller, one larger: conductor, volts lost on its length, mass and price beside the present one; "
             "NO and why where it would not do; brackets: terminals at its ends that do not take it." + more
         )
     ]
@@ -59,7 +59,7 @@ def _table(group: list[CableHeat], choices: dict[str, Choices]) -> Block:
         column("A", "auto", "right"),
         column("Where hottest", 34.0),
         column("°C", "auto", "right"),
-        column("Then", "auto", "right"),
+        column("At peak", "auto", "right"),
         column("Limit", "auto", "right"),
         column("A at limit", "auto", "right"),
         column("One smaller", "1fr"),
@@ -129,6 +129,15 @@ def _chart(study: Study, high: list[CableHeat], pages: Pages) -> list[Block]:
     pages.pictures[file] = drawing
     words = (
         f"Cable {heat.ref}, {heat.section_mm2:g} mm², in {_where(heat)}, warm from {number(current.continuous_a)} A, then at its peak of {number(current.peak_a)} A, "
-        "at one and a half times and at twice that, with its loaded neighbours carrying as much more."
+        f"at one and a half times and at twice that, with its loaded neighbours carrying as much more.{_lasts(heat, start)}"
     )
     return [heading("Heating at peak, high voltage"), picture(file, drawing.width_mm, words)]
+
+
+def _lasts(heat: CableHeat, start: Heat) -> str:
+    """How long the peak may last."""
+    seconds = seconds_to(heat.body, heat.place.around, start, heat.current.peak_a / heat.place.factor, heat.limit_c)
+    if seconds is None:
+        return " It may last for good."
+    words = f"{number(seconds)} s" if seconds < 120 else f"{number(seconds / 60, 1)} min"
+    return f" At its peak it meets the limit after {words}."

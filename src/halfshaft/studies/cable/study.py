@@ -13,8 +13,8 @@ from halfshaft.model.parts import Covering
 from halfshaft.model.wires import Run
 from halfshaft.studies.cable.currents import WireCurrent
 from halfshaft.studies.cable.grouping import Loading, grouping_factor, loaded_count
-from halfshaft.studies.cable.heat import Around, Body, body, current_for, temperature_for
-from halfshaft.studies.cable.transient import Heat, Stretch, adiabatic_end_c, after
+from halfshaft.studies.cable.heat import Around, Balance, Body, body, current_for, temperature_for
+from halfshaft.studies.cable.transient import Stretch, adiabatic_end_c, after, steady
 from halfshaft.studies.looms.coverings import ambient_of
 from halfshaft.studies.looms.network import Route
 from halfshaft.studies.looms.routing import Routing
@@ -96,31 +96,30 @@ def study_cable(conversion: Conversion, routing: Routing, currents: Mapping[str,
     return {heat.ref: heat for heat in sorted(found, key=lambda item: (item.conductor_c - item.limit_c) * -1)}
 
 
-def pulse_end_c(cable: Body, around: Around, start: Heat, current_a: float, seconds: float) -> float:
-    """The conductor at the end of a pulse begun warm: copper alone for short ones, with insulation and air for longer ones."""
+def pulse_end_c(cable: Body, around: Around, before_a: float, current_a: float, seconds: float) -> float:
+    """The conductor at the end of a pulse on top of a steady current: copper alone for short ones, with insulation and air for longer ones."""
+    start = steady(cable, around, before_a)
     if seconds <= ADIABATIC_UP_TO_S:
         return adiabatic_end_c(cable.section_mm2, start.conductor_c, current_a**2 * seconds)
     return after(cable, around, start, Stretch(seconds, current_a)).conductor_c
 
 
-def heat_at(
-    cable: Body, place: Place, current: WireCurrent, *, limit_c: float
-) -> tuple[Heat, float, float]:
+def heat_at(cable: Body, place: Place, current: WireCurrent, *, limit_c: float) -> tuple[Balance, float, float]:
     """Steady state, capacity at the limit, and conductor at the end of the peak, of a cable in a bundle.
 
     A wire with loaded neighbours is reckoned as if it carried its amperes by the grouping factor, alone.
     """
-    balance = temperature_for(cable, place.around, current.continuous_a / place.factor)
-    start = Heat(balance.conductor_c, balance.surface_c)
+    before_a = current.continuous_a / place.factor
+    balance = temperature_for(cable, place.around, before_a)
     capacity_a = capacity_of(cable, place.around, limit_c).current_a * place.factor
     pulse_c = balance.conductor_c
     if current.peak_a > current.continuous_a and current.peak_s > 0 and math.isfinite(balance.conductor_c):
-        pulse_c = pulse_end_c(cable, place.around, start, _alone_a(current, place), current.peak_s)
-    return start, capacity_a, pulse_c
+        pulse_c = pulse_end_c(cable, place.around, before_a, _alone_a(current, place), current.peak_s)
+    return balance, capacity_a, pulse_c
 
 
 def _alone_a(current: WireCurrent, place: Place) -> float:
-    """A peak as the start of one load: neighbours go on as they are, so only what is carried for good counts by the factor."""
+    """A peak is over before its neighbours' heat comes through, so only what is carried for good counts by the factor."""
     return math.sqrt(current.peak_a**2 + current.continuous_a**2 * (1 / place.factor**2 - 1))
 
 
