@@ -21,7 +21,7 @@ from halfshaft.model.car import LoadState, RaisedWeighing
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding
 from halfshaft.model.pack import Busbar
-from halfshaft.model.parts import Connector
+from halfshaft.model.parts import Connector, InsulationClass, WireType
 from halfshaft.model.references import key_of
 from halfshaft.model.spaces import KeepOut
 from halfshaft.model.wires import BoardWay, Nearby, Splice
@@ -910,6 +910,7 @@ C1_W_PER_M = (pack_amperes(30_000) / 0.65) ** 2 * 711e-6
 C1_C = 70 + C1_W_PER_M * (1 / (12.9 * math.pi * 0.056) + 1 / 0.595 + 5 / (2 * math.pi) * math.log(14.6 / 7.98))
 # 1,000 A for 10 s in 35 mm2 from about 107 °C if no heat left the copper (IEC 60949); the insulation takes up a fifth of the rise.
 C6_ALONE_C = (107 + 234.5) * math.exp(10 * 1000**2 / (226 * 35) ** 2) - 234.5
+THIN_WIRE = WireType(section_mm2=0.22, wall="thin", outside_diameter_mm=1.2, resistance_mohm_per_m=84.4, mass_g_per_m=3.0)
 CABLE_CASES = [
     Case(
         rule="cable.too-hot", do=(row("cable_types", "HV35", insulation_class="B"),), level="stop", about=("C1", "U72"),
@@ -924,17 +925,19 @@ CABLE_CASES = [
         value=20, limit=15, unit="A", basis="common practice", count=4, caution="High voltage",
     ),
     Case(
-        rule="cable.insulation-too-cool", do=(row("wires", "W131", insulation_class="B"), row("zones", "cabin", ambient_max_c=101.0)), level="stop",
-        about=("W131", "U23"), value=101, limit=100, unit="°C", basis="common practice", caution="qualified",
+        rule="cable.insulation-too-cool",
+        do=(more("insulation_classes", InsulationClass(ref="X", material="wax", temperature_max_c=40.0)), row("wires", "W103", insulation_class="X")),
+        level="stop", about=("W103", "U01"), value=50, limit=40, unit="°C", basis="common practice", caution="qualified",
     ),
+    # Its terminals and seals begin at 0.35 mm2.
     Case(
-        rule="cable.section-too-thin", do=(row("wire_types", 0.35, section_mm2=0.22),), level="fix", about=("W103",), value=0.22, limit=0.35, unit="mm²",
-        basis="common practice",
+        rule="cable.section-too-thin", do=(more("wire_types", THIN_WIRE), row("wires", "W103", section_mm2=0.22)), level="fix", about=("W103",),
+        value=0.22, limit=0.35, unit="mm²", basis="common practice", also=("wires.terminal-section",),
     ),
-    # Fifty square millimetres in place of a half: a terminal for it there is not either.
+    # 35 mm2 in place of 0.5: no terminal or seal takes it either.
     Case(
         rule="cable.section-far-too-large", do=(row("wires", "W103", section_mm2=35.0),), level="fix", about=("W103",), value=35, limit=10, unit="mm²",
-        basis="common practice", also=("wires.terminal-section",),
+        basis="common practice", also=("wires.terminal-section", "wires.no-seal"),
     ),
 ]  # fmt: skip
 

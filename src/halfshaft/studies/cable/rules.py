@@ -39,11 +39,14 @@ def cable_findings(
 
 
 def too_hot(heats: Mapping[str, CableHeat], choices: Callable[[CableHeat], Choices]) -> Iterator[Finding]:
-    """A conductor gets hotter for good than its insulation stands. What wires.section-too-small stops already is left to it."""
+    """A conductor gets hotter for good than its insulation stands.
+
+    What wires.section-too-small stops already is left to it, and air that is too hot alone to cable.insulation-too-cool.
+    """
     for heat in heats.values():
         limit_a = thin_wall_currents().get(heat.section_mm2, math.inf)
         is_said = not heat.is_high_voltage and heat.current.continuous_a > limit_a
-        if heat.conductor_c > heat.limit_c and not is_said:
+        if heat.conductor_c > heat.limit_c > heat.place.around.ambient_c and not is_said:
             yield Finding(
                 rule="cable.too-hot",
                 level="stop",
