@@ -1022,7 +1022,9 @@ IN_THE_DEMO = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("rule", sorted({case.rule for case in [*CASES, *PACK_CASES, *CABLE_CASES, *BOARD_CASES, STOCK_CASE]} - IN_THE_DEMO))
+@pytest.mark.parametrize(
+    "rule", sorted({case.rule for case in [*CASES, *PACK_CASES, *CABLE_CASES, *BOARD_CASES, STOCK_CASE]} - IN_THE_DEMO)
+)
 def test_the_demo_as_it_is_does_not_raise_it(rule):
     assert [item for item in demo_study().findings if item.rule == rule] == []
 

@@ -65,7 +65,9 @@ def test_an_overhead_conductor_in_wind_and_sun():
 
 
 # k in A s^0.5/mm2 as printed: IEC 60364-5-54 tables A.54.2 and A.54.4.
-@pytest.mark.parametrize(("start_c", "end_c", "printed"), [(70, 160, 115), (90, 250, 143), (30, 160, 143), (30, 250, 176), (30, 500, 228), (30, 150, 138)])
+@pytest.mark.parametrize(
+    ("start_c", "end_c", "printed"), [(70, 160, 115), (90, 250, 143), (30, 160, 143), (30, 250, 176), (30, 500, 228), (30, 150, 138)]
+)
 def test_adiabatic_k_is_as_printed(start_c: float, end_c: float, printed: float):
     assert adiabatic_k(start_c, end_c) == pytest.approx(printed, abs=0.6)
     assert adiabatic_end_c(2.5, start_c, (adiabatic_k(start_c, end_c) * 2.5) ** 2) == pytest.approx(end_c, abs=1e-6)
@@ -91,7 +93,11 @@ def awg_mm2(size: str) -> float:
 
 def cable_of(section_mm2: float) -> Body:
     """Thick wall of ISO 6722, or in between."""
-    rows = sorted((float(r["section_mm2"]), float(r["outside_diameter_max_mm"]), float(r["resistance_20c_max_mohm_per_m"])) for r in table("conductors_iso6722") if r["wall"] == "thick")
+    rows = sorted(
+        (float(r["section_mm2"]), float(r["outside_diameter_max_mm"]), float(r["resistance_20c_max_mohm_per_m"]))
+        for r in table("conductors_iso6722")
+        if r["wall"] == "thick"
+    )
     low = max((r for r in rows if r[0] <= section_mm2), default=rows[0])
     high = min((r for r in rows if r[0] > section_mm2), default=rows[-1])
     share = 0.0 if low[0] == high[0] else math.log(section_mm2 / low[0]) / math.log(high[0] / low[0])
@@ -163,4 +169,6 @@ def test_a_short_pulse_is_adiabatic_and_a_long_one_steady():
     cable, around = cable_of(10), Around(ambient_c=40)
     short = after(cable, around, at_rest(40), Stretch(0.5, 800)).conductor_c
     assert 0.7 * (adiabatic_end_c(10, 40, 0.5 * 800**2) - 40) < short - 40 < adiabatic_end_c(10, 40, 0.5 * 800**2) - 40
-    assert after(cable, around, at_rest(40), Stretch(20_000, 80)).conductor_c == pytest.approx(temperature_for(cable, around, 80).conductor_c, abs=0.01)
+    assert after(cable, around, at_rest(40), Stretch(20_000, 80)).conductor_c == pytest.approx(
+        temperature_for(cable, around, 80).conductor_c, abs=0.01
+    )

@@ -265,7 +265,14 @@ def _cable_heat(study: Study) -> Listing:
             others += (
                 [None] * 6
                 if choice is None
-                else [choice.section_mm2, choice.conductor_c, choice.drop_v, choice.mass_g, choice.price_eur, ", ".join((*choice.fails, *choice.terminals))]
+                else [
+                    choice.section_mm2,
+                    choice.conductor_c,
+                    choice.drop_v,
+                    choice.mass_g,
+                    choice.price_eur,
+                    ", ".join((*choice.fails, *choice.terminals)),
+                ]
             )
         rows.append(
             (

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from halfshaft.drawings.shapes import DASHED, INK, PAPER, SOFT, SOFT_TEXT, Drawing, Sketch, Style, text_width_mm
+from halfshaft.studies.looms.geometry import Place
 
 WIDE_MM, HIGH_MM = 120.0, 70.0
 LEFT_MM, BELOW_MM, RIGHT_MM, ABOVE_MM = 15.0, 13.0, 40.0, 6.0
@@ -59,9 +61,8 @@ def heating_chart(curves: Sequence[Curve], *, limit_c: float, limit_words: str, 
     return Drawing(LEFT_MM + WIDE_MM + RIGHT_MM, BELOW_MM + HIGH_MM + ABOVE_MM, tuple(sketch.shapes), title=title)
 
 
-def _curve(sketch: Sketch, curve: Curve, at: object, top: float, written: list[float]) -> None:
+def _curve(sketch: Sketch, curve: Curve, at: Callable[[float, float], Place], top: float, written: list[float]) -> None:
     """The curve up to the top, and its words: at the right where it ends there, else along the upper edge where it leaves."""
-    assert callable(at)
     shown: list[tuple[float, float]] = []
     for (_, earlier), (seconds, celsius) in zip((curve.points[0], *curve.points), curve.points, strict=False):
         if celsius > top:
@@ -72,7 +73,7 @@ def _curve(sketch: Sketch, curve: Curve, at: object, top: float, written: list[f
             shown.append((before[0] + share * (end[0] - before[0]), edge))
             break
         shown.append(at(seconds, celsius))
-    for start, end in zip(shown, shown[1:], strict=False):
+    for start, end in itertools.pairwise(shown):
         sketch.line(start, end, CURVE)
     x, y = shown[-1]
     if x < LEFT_MM + WIDE_MM - 0.1:

@@ -24,7 +24,22 @@ def cable(study: Study) -> str:
         )
         for heat in heats.values()
     ]  # fmt: skip
-    header = ("ref", "mm2", "m", "A", "in run", "zone", "air C", "loaded", "covering", "conductor C", "at peak C", "limit C", "A at limit", "case")
+    header = (
+        "ref",
+        "mm2",
+        "m",
+        "A",
+        "in run",
+        "zone",
+        "air C",
+        "loaded",
+        "covering",
+        "conductor C",
+        "at peak C",
+        "limit C",
+        "A at limit",
+        "case",
+    )
     chosen = [
         (choices.ref, f"{choices.now.section_mm2:g}", *(_words(item) for item in (choices.smaller, choices.larger)), _least(choices.least))
         for choices in study.cable_choices.values()

@@ -15,7 +15,7 @@ from halfshaft.study import Study
 SIZE = 8.5
 # Thinner wires stand one by one only in the list `cable-heat`, but for those that have least to spare.
 POWER_MM2, WORST = 6.0, 12
-LAST_S, FIRST_S, POINTS = 3600.0, 1.0, 48
+LAST_S, FIRST_S, POINTS = 3600.0, 1.0, 32
 ACCURACY = (
     "Computed, not measured. Beside published tables of currents in free air this balance is 8 % off in the mean and 15 % at worst, and those "
     "tables differ among themselves by about 20 %. A wire near its limit wants a thermometer. " + DEFER
@@ -124,7 +124,10 @@ def _chart(study: Study, high: list[CableHeat], pages: Pages) -> list[Block]:
         curves.append(Curve(f"{number(amperes)} A", tuple((moment.seconds, moment.conductor_c) for moment in moments)))
     file = f"heating-{heat.ref}.svg"
     drawing = heating_chart(
-        curves, limit_c=heat.limit_c, limit_words=f"class {heat.insulation_class} stands {heat.limit_c:g} °C", title=f"Cable {heat.ref} heating"
+        curves,
+        limit_c=heat.limit_c,
+        limit_words=f"class {heat.insulation_class} stands {heat.limit_c:g} °C",
+        title=f"Cable {heat.ref} heating",
     )
     pages.pictures[file] = drawing
     words = (

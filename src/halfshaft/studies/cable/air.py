@@ -55,7 +55,7 @@ def still_air_w_per_m(diameter_mm: float, surface_c: float, ambient_c: float) ->
     air, diameter_m, film_k = air_at((surface_c + ambient_c) / 2), diameter_mm / 1000, (surface_c + ambient_c) / 2 + KELVIN
     kinematic = air.viscosity_pa_s / air.density_kg_per_m3
     rayleigh = constants()["standard_gravity"].value * (surface_c - ambient_c) * diameter_m**3 / (film_k * kinematic**2) * air.prandtl
-    nusselt = (0.6 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / air.prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
+    nusselt: float = (0.6 + 0.387 * rayleigh ** (1 / 6) / (1 + (0.559 / air.prandtl) ** (9 / 16)) ** (8 / 27)) ** 2
     return nusselt * math.pi * air.conductivity_w_per_mk * (surface_c - ambient_c)
 
 
@@ -63,7 +63,7 @@ def moving_air_w_per_m(diameter_mm: float, surface_c: float, ambient_c: float, a
     """Air blown across a cylinder, the larger of the formula for low and the one for high speed. Source: IEEE 738, equations 3a and 3b."""
     air = air_at((surface_c + ambient_c) / 2)
     reynolds = diameter_mm / 1000 * air.density_kg_per_m3 * air_m_per_s / air.viscosity_pa_s
-    per_kelvin = max(1.01 + 1.35 * reynolds**0.52, 0.754 * reynolds**0.6) * air.conductivity_w_per_mk
+    per_kelvin: float = max(1.01 + 1.35 * reynolds**0.52, 0.754 * reynolds**0.6) * air.conductivity_w_per_mk
     return per_kelvin * (surface_c - ambient_c)
 
 

@@ -99,7 +99,7 @@ def _choice(conversion: Conversion, wires: WiresResult, heat: CableHeat, kind: _
     least_mm2 = constants()["section_mechanical_min_mm2"].value
     if heat.is_high_voltage:
         # Plugs for high voltage are bought for a section; thinner than any of them takes, nobody builds.
-        least_mm2 = max(least_mm2, *(terminal.section_min_mm2 for terminal in terminals))
+        least_mm2 = max([least_mm2, *(terminal.section_min_mm2 for terminal in terminals)])
     if kind.body.section_mm2 < least_mm2:
         fails.append("too thin to handle")
     return Choice(
@@ -184,7 +184,9 @@ def _own_wires(conversion: Conversion) -> Iterator[tuple[float, _Kind]]:
 def _own_cables(conversion: Conversion, heat: CableHeat) -> Iterator[tuple[float, _Kind]]:
     """Cables with as many cores and as good an insulation; of two with one section the one in use, or the first."""
     used = next(conversion.cable_type[cable.cable_type] for cable in conversion.cables if cable.ref == heat.ref)
-    alike = [k for k in conversion.cable_types if (k.cores, k.screened, k.insulation_class) == (used.cores, used.screened, used.insulation_class)]
+    alike = [
+        k for k in conversion.cable_types if (k.cores, k.screened, k.insulation_class) == (used.cores, used.screened, used.insulation_class)
+    ]
     for kind in (*reversed(alike), used):
         made = body(
             section_mm2=kind.section_mm2,
@@ -198,6 +200,4 @@ def _own_cables(conversion: Conversion, heat: CableHeat) -> Iterator[tuple[float
 def _standard() -> Mapping[float, tuple[float, float]]:
     """Outside diameter and resistance of ISO 6722 wire by section, thin wall where the standard has it."""
     rows = sorted(table("conductors_iso6722"), key=lambda row: row["wall"] == "thin")
-    return {
-        float(row["section_mm2"]): (float(row["outside_diameter_max_mm"]), float(row["resistance_20c_max_mohm_per_m"])) for row in rows
-    }
+    return {float(row["section_mm2"]): (float(row["outside_diameter_max_mm"]), float(row["resistance_20c_max_mohm_per_m"])) for row in rows}

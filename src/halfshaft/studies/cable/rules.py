@@ -15,7 +15,9 @@ from halfshaft.studies.looms.coverings import ambient_of
 from halfshaft.studies.looms.routing import Routing
 from halfshaft.studies.wires.current_rules import FIRE_CAUTION
 
-BALANCE = published("heat balance in docs/cables.md (Churchill and Chu 1975; IEC 60287-2-1); insulation as the shop's insulation_classes.csv")
+BALANCE = published(
+    "heat balance in docs/cables.md (Churchill and Chu 1975; IEC 60287-2-1); insulation as the shop's insulation_classes.csv"
+)
 OWN_CLASS = Basis("common practice", "an insulation is not used above what the shop's insulation_classes.csv gives for it")
 # Thicker than this at less than this is a decimal point or a unit, not a choice; places where thick copper is meant are left out.
 THICK_MM2, IDLE_A_PER_MM2 = 10.0, 0.05
@@ -111,7 +113,9 @@ def insulation_too_cool(conversion: Conversion, routing: Routing) -> Iterator[Fi
         there = [(ambient_of(conversion, conversion.run[step.run]), step.run) for step in (route.steps if route else ())]
         ambient_c, run = max(((ambient, run) for ambient, run in there if ambient is not None), default=(-math.inf, ""))
         if ambient_c >= limit_c:
-            good = sorted((item for item in conversion.insulation_classes if item.temperature_max_c > ambient_c), key=lambda i: i.temperature_max_c)
+            good = sorted(
+                (item for item in conversion.insulation_classes if item.temperature_max_c > ambient_c), key=lambda i: i.temperature_max_c
+            )
             cure = f"; class {good[0].ref} ({good[0].temperature_max_c:g} °C) would do" if good else "; no class in the catalogue would do"
             yield Finding(
                 rule="cable.insulation-too-cool",
@@ -175,8 +179,14 @@ def _name(heat: CableHeat) -> str:
 
 def _where(heat: CableHeat) -> str:
     place = heat.place
-    run = f"in run {place.run} ({place.zone}, {place.around.ambient_c:g} °C" if place.run else f"at its ends ({place.zone}, {place.around.ambient_c:g} °C"
-    return f"{run}{f', in {place.covering}' if place.covering else ''}, {f'{place.loaded} loaded together' if place.loaded > 1 else 'alone'})"
+    run = (
+        f"in run {place.run} ({place.zone}, {place.around.ambient_c:g} °C"
+        if place.run
+        else f"at its ends ({place.zone}, {place.around.ambient_c:g} °C"
+    )
+    return (
+        f"{run}{f', in {place.covering}' if place.covering else ''}, {f'{place.loaded} loaded together' if place.loaded > 1 else 'alone'})"
+    )
 
 
 def _degrees(value_c: float) -> str:

@@ -10,7 +10,6 @@ from functools import lru_cache
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Covering
-from halfshaft.model.wires import Run
 from halfshaft.studies.cable.currents import WireCurrent
 from halfshaft.studies.cable.grouping import Loading, grouping_factor, loaded_count
 from halfshaft.studies.cable.heat import Around, Balance, Body, body, current_for, temperature_for
@@ -93,7 +92,7 @@ def study_cable(conversion: Conversion, routing: Routing, currents: Mapping[str,
         for ref, thing in things.items()
         if ref in currents and currents[ref].continuous_a > 0 and (heat := _worst(thing, currents[ref], places[ref])) is not None
     ]
-    return {heat.ref: heat for heat in sorted(found, key=lambda item: (item.conductor_c - item.limit_c) * -1)}
+    return {heat.ref: heat for heat in sorted(found, key=lambda item: (item.limit_c - item.conductor_c, item.ref))}
 
 
 def pulse_end_c(cable: Body, around: Around, before_a: float, current_a: float, seconds: float) -> float:
@@ -131,7 +130,9 @@ def _wires(conversion: Conversion, routing: Routing) -> Iterator[_Thing]:
             yield _Thing(
                 ref=ref,
                 is_high_voltage=False,
-                body=body(section_mm2=kind.section_mm2, outside_mm=kind.outside_diameter_mm, resistance_mohm_per_m=kind.resistance_mohm_per_m),
+                body=body(
+                    section_mm2=kind.section_mm2, outside_mm=kind.outside_diameter_mm, resistance_mohm_per_m=kind.resistance_mohm_per_m
+                ),
                 insulation_class=laid.wire.insulation_class,
                 limit_c=classes[laid.wire.insulation_class].temperature_max_c,
                 length_m=laid.length.cut_mm / 1000,
@@ -173,8 +174,8 @@ def _places(conversion: Conversion, things: Mapping[str, _Thing], currents: Mapp
     """By wire, every run that it passes and whose heat is known, and its ends' zone."""
     on_run: dict[str, list[_Thing]] = defaultdict(list)
     for thing in things.values():
-        for run in dict.fromkeys(step.run for step in thing.route.steps):
-            on_run[run].append(thing)
+        for name in dict.fromkeys(step.run for step in thing.route.steps):
+            on_run[name].append(thing)
     found: dict[str, list[Place]] = defaultdict(list)
     for ref, passing in on_run.items():
         run = conversion.run[ref]
