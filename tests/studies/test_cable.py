@@ -47,7 +47,8 @@ def test_currents_of_high_voltage_cables_are_the_packs_or_their_units():
     assert currents["C10"] == (9.6, 12.5, "HVDB.heater fuse")
     assert currents["C9"] == (4, 4, "HVDB.DC-DC fuse")
     pack = demo().pack
-    assert pack is not None and pack.continuous is not None
+    assert pack is not None
+    assert pack.continuous is not None
     assert currents["C1"][0] == pytest.approx(pack.continuous.current_a)
     assert currents["C1"][2] == currents["C6"][2] == "FH1.link"
 
@@ -62,7 +63,8 @@ def test_the_thicker_wire_of_the_fan_cures_its_drop():
     """README, expected finding 1: 4 mm² in place of 2.5 would do. W124 is 2.9 m of its 4.0; of the two short ones no section cures it alone or a silly one."""
     choices = demo().cable_choices
     assert choices["W124"].now.fails == ("voltage drop",)
-    assert choices["W124"].least is not None and choices["W124"].least.section_mm2 == 4
+    assert choices["W124"].least is not None
+    assert choices["W124"].least.section_mm2 == 4
     assert choices["W205"].least is None
 
 
@@ -71,7 +73,8 @@ def test_what_a_neighbour_would_do_is_what_it_does():
     told = demo().cable_choices["W130"].larger
     wires = [w.model_copy(update={"section_mm2": 6.0}) if w.ref == "W130" else w for w in demo().conversion.wires]
     then = Study(changed(demo().conversion, wires=tuple(wires))).cable_heat["W130"]
-    assert told is not None and told.section_mm2 == 6
+    assert told is not None
+    assert told.section_mm2 == 6
     assert told.conductor_c == pytest.approx(then.conductor_c)
     assert told.drop_v == pytest.approx(then.drop_v)
 
