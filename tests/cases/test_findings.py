@@ -913,8 +913,8 @@ C6_ALONE_C = (107 + 234.5) * math.exp(10 * 1000**2 / (226 * 35) ** 2) - 234.5
 THIN_WIRE = WireType(section_mm2=0.22, wall="thin", outside_diameter_mm=1.2, resistance_mohm_per_m=84.4, mass_g_per_m=3.0)
 CABLE_CASES = [
     Case(
-        rule="cable.too-hot", do=(row("cable_types", "HV35", insulation_class="B"),), level="stop", about=("C1", "U72"),
-        value=C1_C, near=3.0, limit=100, unit="°C", basis="published", count=5, caution="High voltage",
+        rule="cable.too-hot", do=(row("insulation_classes", "D", temperature_max_c=90.0),), level="stop", about=("C1", "U72"),
+        value=C1_C, near=3.0, limit=90, unit="°C", basis="published", count=5, caution="High voltage",
     ),
     Case(
         rule="cable.pulse-too-hot", do=(row("hv_units", "INV", current_peak_a=1000.0),), level="fix", about=("C6", "U76"),

@@ -19,6 +19,8 @@ BALANCE = published(
     "heat balance in docs/cables.md (Churchill and Chu 1975; IEC 60287-2-1); insulation as the shop's insulation_classes.csv"
 )
 OWN_CLASS = Basis("common practice", "an insulation is not used above what the shop's insulation_classes.csv gives for it")
+# More than what takes the conductor to its limit by as much as the balance is off published currents at worst (docs/cables.md).
+SURE = 1.15
 # Thicker than this at less than this is a decimal point or a unit, not a choice; places where thick copper is meant are left out.
 THICK_MM2, IDLE_A_PER_MM2 = 10.0, 0.05
 MEANT_THICK = ("supply", "ground", "hv", "stud", "protective", "battery", "bar", "minus", "plus")
@@ -43,12 +45,14 @@ def cable_findings(
 def too_hot(heats: Mapping[str, CableHeat], choices: Callable[[CableHeat], Choices]) -> Iterator[Finding]:
     """A conductor gets hotter for good than its insulation stands.
 
-    What wires.section-too-small stops already is left to it, and air that is too hot alone to cable.insulation-too-cool.
+    Only what no error of the balance explains: up to there the tables of book and screen show it, in bold. What
+    wires.section-too-small stops already is left to it, and air that is too hot alone to cable.insulation-too-cool.
     """
     for heat in heats.values():
         limit_a = thin_wall_currents().get(heat.section_mm2, math.inf)
         is_said = not heat.is_high_voltage and heat.current.continuous_a > limit_a
-        if heat.conductor_c > heat.limit_c > heat.place.around.ambient_c and not is_said:
+        is_sure = heat.current.continuous_a > SURE * heat.capacity_a
+        if is_sure and heat.limit_c > heat.place.around.ambient_c and not is_said:
             yield Finding(
                 rule="cable.too-hot",
                 level="stop",
