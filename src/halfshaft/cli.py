@@ -27,6 +27,7 @@ STUDIES = (
     "looms",
     "wires",
     "pack",
+    "cable",
     "boards",
     "parts",
     "batch",

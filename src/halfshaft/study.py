@@ -12,6 +12,10 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.arrangement.space_facts import SpaceFacts, space_facts
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.cable.choices import Choices, choices_of
+from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_currents
+from halfshaft.studies.cable.rules import cable_findings
+from halfshaft.studies.cable.study import CableHeat, study_cable
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
@@ -203,6 +207,21 @@ class Study:
         return study_wires(self.conversion, self.routing)
 
     @cached_property
+    def cable_currents(self) -> dict[str, WireCurrent]:
+        """What each wire and each core of a high-voltage cable carries, where that is known."""
+        return {**wire_currents(self.conversion, self.wires), **cable_currents(self.conversion, self.pack)}
+
+    @cached_property
+    def cable_heat(self) -> dict[str, CableHeat]:
+        """How hot each wire and cable gets where it is worst off, least to spare first."""
+        return study_cable(self.conversion, self.routing, self.cable_currents)
+
+    @cached_property
+    def cable_choices(self) -> dict[str, Choices]:
+        """For each of them, the least section that would do and what its neighbours would do."""
+        return {ref: choices_of(self.conversion, self.wires, heat) for ref, heat in self.cable_heat.items()}
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -320,6 +339,13 @@ class Study:
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *cable_findings(
+                    self.conversion,
+                    self.routing,
+                    self.cable_heat,
+                    self.cable_currents,
+                    lambda heat: choices_of(self.conversion, self.wires, heat),
+                ),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),

@@ -41,6 +41,7 @@ def lists_of(study: Study) -> list[Listing]:
         _tests(study),
         _fuses(study),
         _drops(study),
+        _cable_heat(study),
         _parts(study),
         _pegs(study),
         _run_out(study),
@@ -253,6 +254,43 @@ def _drops(study: Study) -> Listing:
         ("load", "wires behind the fuse", "length, m", "worst case", "drop, V", "drop, %", "drop when hot, %"),
         rows,
     )
+
+
+def _cable_heat(study: Study) -> Listing:
+    rows: list[Sequence[Value]] = []
+    for heat in study.cable_heat.values():
+        choices, place, current = study.cable_choices[heat.ref], heat.place, heat.current
+        others: list[Value] = []
+        for choice in (choices.smaller, choices.larger, choices.least):
+            others += (
+                [None] * 6
+                if choice is None
+                else [
+                    choice.section_mm2,
+                    choice.conductor_c,
+                    choice.drop_v,
+                    choice.mass_g,
+                    choice.price_eur,
+                    ", ".join((*choice.fails, *choice.terminals)),
+                ]
+            )
+        rows.append(
+            (
+                heat.ref, heat.section_mm2, heat.length_m, heat.insulation_class, current.continuous_a, current.case, current.peak_a, current.peak_s, current.fuse or "",
+                current.fuse_rating_a, place.run, place.zone, place.around.ambient_c, place.covering, place.loaded, place.passing, heat.conductor_c, heat.surface_c, heat.pulse_c,
+                heat.limit_c, heat.capacity_a, heat.drop_v, *others,
+            )
+        )  # fmt: skip
+    named = [
+        f"{which}{what}"
+        for which in ("smaller", "larger", "least that would do")
+        for what in (", mm2", ", conductor C", ", V", ", g more", ", EUR more", ", what is against it, and terminals that do not take it")
+    ]
+    header = (
+        "ref", "section, mm2", "length, m", "class", "A for good", "in the case", "A at peak", "for s", "fuse", "rating, A", "hottest in run", "zone", "air, C", "covering",
+        "loaded together", "in the run", "conductor, C", "surface, C", "conductor after the peak, C", "limit, C", "A at the limit", "V lost", *named,
+    )  # fmt: skip
+    return Listing("cable-heat", "Heating of wires and cables", header, rows)
 
 
 def _parts(study: Study) -> Listing:

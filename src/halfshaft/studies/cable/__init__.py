@@ -1,0 +1,1 @@
+"""Heating of wires and cables, and which section would do."""
