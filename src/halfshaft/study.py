@@ -40,6 +40,9 @@ from halfshaft.studies.looms.single_faults import unreached
 from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
 from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
+from halfshaft.studies.low_voltage.records import LowVoltage
+from halfshaft.studies.low_voltage.rules import low_voltage_findings
+from halfshaft.studies.low_voltage.study import study_low_voltage
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.mount_rules import mount_findings
@@ -203,6 +206,11 @@ class Study:
         return study_wires(self.conversion, self.routing)
 
     @cached_property
+    def low_voltage(self) -> LowVoltage | None:
+        """Volts, currents and supply of the 12 V side in every case; None without a battery."""
+        return study_low_voltage(self.conversion, self.routing, self.wires)
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -320,6 +328,7 @@ class Study:
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
                 *wire_findings(self.conversion, self.routing, self.wires),
+                *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.devices import Case
 from halfshaft.studies.looms.routing import Routing
@@ -17,38 +19,75 @@ from halfshaft.studies.wires.study import WiresResult
 
 
 class SolvedCase:
-    """One case with its network, so that further moments can be asked for."""
+    """One case with its network; each moment is solved when it is first asked for."""
 
-    def __init__(self, conversion: Conversion, routing: Routing, wires: WiresResult, web: Web, case: Case) -> None:
+    def __init__(
+        self, conversion: Conversion, routing: Routing, wires: WiresResult, web: Web, case: Case, *, also: str | None = None
+    ) -> None:
+        self._facts = (conversion, routing, wires, web, case)
         self.conversion = conversion
+        self.web = web
         self.case = case
-        self.switched = switching(conversion, web, case)
+        self.switched = switching(conversion, web, case, also)
         self.demands = Demands(conversion, case, self.switched.on)
         self.network = case_network(conversion, routing, wires, case, self.switched)
         nodes = {node for item in self.network.resistors for node in (item.start, item.end)}
-        circuit = self.switched.circuit
-        self.fed = [
-            ref
-            for ref in self.switched.on
-            if (pins := _pins(conversion, ref))[0] in circuit.from_plus and pins[1] in circuit.from_ground and nodes.issuperset(pins)
-        ]
-        self.cut = tuple(_cut(conversion, web, self.switched, ref) for ref in self.switched.on if ref not in self.fed)
-        self.starting = self.demands.largest_start
-        self.mean = self.solved("mean")
-        self.all = self.solved("all")
-        self.start = self.solved("all", starting=self.starting) if self.starting in self.fed else None
+        self.ways = {
+            ref: way for ref in self.switched.on if (way := self._way(ref)) is not None and nodes.issuperset(pins_of(conversion, ref))
+        }
+
+    def _way(self, ref: str) -> frozenset[str] | None:
+        supply, ground = way_of(self.conversion, self.switched.circuit, ref)
+        return None if supply is None or ground is None else frozenset(branch.ref for branch in (*supply, *ground))
+
+    @property
+    def fed(self) -> tuple[str, ...]:
+        """The loads that are on and have a feed and a ground."""
+        return tuple(self.ways)
+
+    @property
+    def starting(self) -> str | None:
+        """The load that starts on top of all others: of those that are fed the one whose start adds most."""
+        return self.demands.largest_start(self.fed)
+
+    @cached_property
+    def mean(self) -> Solution | Failure:
+        """Each load for its share of the time."""
+        return self.solved("mean")
+
+    @cached_property
+    def all(self) -> Solution | Failure:
+        """All that the case has on at once."""
+        return self.solved("all")
+
+    @cached_property
+    def start(self) -> Solution | Failure | None:
+        """All at once, one of them just starting; None where no start takes more."""
+        return None if self.starting is None else self.solved("all", starting=self.starting)
 
     def solved(self, moment: Moment, starting: str | None = None) -> Solution | Failure:
-        """The network at one moment; with a load that starts just then, in the case or besides."""
-        refs = [*self.fed, *([starting] if starting is not None and starting not in self.fed else [])]
-        loads = [self.demands.load(ref, "start" if ref == starting else moment) for ref in refs if self._draws(ref)]
+        """The network at one moment, with a load that starts just then."""
+        loads = [self.demands.load(ref, "start" if ref == starting else moment) for ref in self.fed if self.demands.peak_a(ref) > 0]
         return solve(with_loads(self.network, loads))
 
-    def _draws(self, ref: str) -> bool:
-        return self.demands.steady_a(ref) > 0 and self.demands.peak_a(ref) > 0
+    def with_also(self, ref: str) -> SolvedCase:
+        """The case with one more load on."""
+        conversion, routing, wires, web, case = self._facts
+        return SolvedCase(conversion, routing, wires, web, case, also=ref)
+
+    def volts(self, answer: Solution | Failure | None, ref: str) -> float | None:
+        """Plus to minus at the pins of a load or coil."""
+        return answer.between(*pins_of(self.conversion, ref)) if isinstance(answer, Solution) and ref in self.ways else None
+
+    @property
+    def battery_v(self) -> float:
+        """Volts at the battery's posts with all on; none where there is no answer."""
+        shares = _shares(self.conversion, _answer(self.all))
+        return 0.0 if shares is None else shares.battery_v
 
 
-def _pins(conversion: Conversion, ref: str) -> tuple[str, str]:
+def pins_of(conversion: Conversion, ref: str) -> tuple[str, str]:
+    """Plus and minus of a load or coil."""
     device, element = ref.partition(".")[0], conversion.element[ref]
     return node_of(device, element.pin_a), node_of(device, element.pin_b)
 
@@ -86,7 +125,7 @@ def result_of(solved: SolvedCase) -> CaseResult:
         driven=solved.switched.driven,
         loads=tuple(_load_volts(solved, ref) for ref in solved.switched.on),
         carried=_carried(conversion, solved.network, mean, everything),
-        cut=solved.cut,
+        cut=tuple(_cut(conversion, solved.web, solved.switched, ref) for ref in solved.switched.on if ref not in solved.ways),
         leaks=leaks_of(conversion, demands, solved.switched.circuit, solved.network, solved.mean),
         troubles=_troubles(solved),
     )
@@ -150,14 +189,8 @@ def _stands(conversion: Conversion, demands: Demands) -> bool:
 
 
 def _load_volts(solved: SolvedCase, ref: str) -> LoadVolts:
-    plus, minus = _pins(solved.conversion, ref)
-    is_fed = ref in solved.fed
-
-    def volts(answer: Solution | Failure | None) -> float | None:
-        return answer.between(plus, minus) if is_fed and isinstance(answer, Solution) else None
-
     def amperes(answer: Solution | Failure) -> float | None:
-        return answer.current_a.get(ref, 0.0) if is_fed and isinstance(answer, Solution) else None
+        return answer.current_a.get(ref, 0.0) if ref in solved.ways and isinstance(answer, Solution) else None
 
     return LoadVolts(
         load=ref,
@@ -165,9 +198,9 @@ def _load_volts(solved: SolvedCase, ref: str) -> LoadVolts:
         steady_a=solved.demands.steady_a(ref),
         mean_a=amperes(solved.mean),
         all_a=amperes(solved.all),
-        mean_v=volts(solved.mean),
-        all_v=volts(solved.all),
-        start_v=volts(solved.start),
+        mean_v=solved.volts(solved.mean, ref),
+        all_v=solved.volts(solved.all, ref),
+        start_v=solved.volts(solved.start, ref),
     )
 
 

@@ -58,8 +58,8 @@ def way_of(conversion: Conversion, circuit: Circuit, ref: str) -> tuple[list[Bra
     )
 
 
-def switching(conversion: Conversion, web: Web, case: Case) -> Switching:
-    """What `case_contacts.csv` says; else as its coil moves it; else closed where a load that is on needs it; else at rest.
+def switching(conversion: Conversion, web: Web, case: Case, also: str | None = None) -> Switching:
+    """The contacts of one case, with one more load on if `also` names it: what `case_contacts.csv` says; else as its coil moves it; else closed where a load that is on needs it; else at rest.
 
     Of several ways to a load the one of least resistance is taken to be switched on. A contact that is needed and has a coil
     needs the coil too, and whatever that hangs on.
@@ -67,6 +67,8 @@ def switching(conversion: Conversion, web: Web, case: Case) -> Switching:
     listed = {row.contact: row.state for row in conversion.case_contacts if row.case == case.ref}
     circuit = web.circuit(frozenset(contact for contact, state in listed.items() if state == "open"))
     on = {row.load: row.duty for row in conversion.case_loads if row.case == case.ref and row.duty > 0}
+    if also is not None:
+        on.setdefault(also, 1.0)
     needed: set[str] = set()
     driven: dict[str, float] = {}
     waiting = list(on.items())

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.devices import Case, CaseLoad
+from halfshaft.model.devices import Case
 from halfshaft.studies.network.records import Load, LoadKind
 from halfshaft.studies.wires.circuit import node_of
 
@@ -30,10 +31,6 @@ class Demands:
         self.on = on
         self._rows = {row.load: row for row in conversion.case_loads if row.case == case.ref}
 
-    def row(self, ref: str) -> CaseLoad | None:
-        """Its row in the case, if it has one."""
-        return self._rows.get(ref)
-
     def steady_a(self, ref: str) -> float:
         """Amperes while it is on."""
         row = self._rows.get(ref)
@@ -45,6 +42,10 @@ class Demands:
         if row is not None and row.peak_a is not None:
             return row.peak_a
         return self.steady_a(ref) if self.sleeps(ref) else load.peak_a
+
+    def start_adds_a(self, ref: str) -> float:
+        """How much more it takes as it starts."""
+        return self.peak_a(ref) - self.steady_a(ref)
 
     def sleeps(self, ref: str) -> bool:
         """Whether it takes no more than while the car is parked."""
@@ -61,12 +62,10 @@ class Demands:
         """Amperes asked for if all ran at once."""
         return sum(self.steady_a(ref) for ref in self.on)
 
-    @property
-    def largest_start(self) -> str | None:
+    def largest_start(self, refs: Iterable[str]) -> str | None:
         """The load whose start adds most, if any adds something."""
-        starts = {ref: self.peak_a(ref) - self.steady_a(ref) for ref in self.on}
-        found = max(starts, key=lambda ref: (starts[ref], ref), default=None)
-        return found if found is not None and starts[found] > 0 else None
+        found = max(refs, key=lambda ref: (self.start_adds_a(ref), ref), default=None)
+        return found if found is not None and self.start_adds_a(found) > 0 else None
 
     def load(self, ref: str, moment: Moment) -> Load:
         """The load as the network knows it."""

@@ -34,9 +34,7 @@ def case_network(conversion: Conversion, routing: Routing, wires: WiresResult, c
     diodes = [
         Diode(ref=ref, anode=start, cathode=end) for ref, element, start, end in _elements(conversion) if element.kind == "diode"
     ]  # fmt: skip
-    return joined_to_ground(
-        DcNetwork(ground=ground, resistors=tuple(resistors), sources=_sources(conversion, case), diodes=tuple(diodes))
-    )
+    return joined_to_ground(DcNetwork(ground=ground, resistors=tuple(resistors), sources=_sources(conversion, case), diodes=tuple(diodes)))
 
 
 def with_loads(network: DcNetwork, loads: Iterable[Load]) -> DcNetwork:
@@ -115,7 +113,8 @@ def _sleeping_pins(conversion: Conversion, demands: Demands, switched: Switching
     What a unit takes is measured at its plug, with its own pull-ups and loops in it. Asleep it takes what loads.csv says and
     no more, so resistors from such a pin carry nothing.
     """
-    awake, asleep = set(), set()
+    awake: set[str] = set()
+    asleep: set[str] = set()
     for ref in conversion.load:
         element = conversion.element[ref]
         pin = node_of(ref.partition(".")[0], element.pin_a)
