@@ -23,6 +23,7 @@ from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
+from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
 from halfshaft.book.sections.sensing import cell_sensing
@@ -59,6 +60,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         tests,
         cell_sensing,
         fuses,
+        low_voltage,
         parts,
         holes,
     ):

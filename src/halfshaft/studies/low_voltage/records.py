@@ -125,6 +125,15 @@ class CaseResult:
         return {item.load: item for item in self.loads}
 
     @property
+    def lasts(self) -> str:
+        """How long the battery lasts, in words: days to half of a parked car, else the time to the end of its usable share."""
+        if self.stands and self.half_h is not None:
+            return f"{self.half_h / 24:.0f} days to half"
+        if self.usable_h is None:
+            return ""
+        return f"{60 * self.usable_h:.0f} min" if self.usable_h < 10 else f"{self.usable_h:.0f} h"
+
+    @property
     def margin_a(self) -> float | None:
         """What the converter has left over on the average, for charging the battery among other things."""
         return None if self.limit_a is None or self.mean is None else self.limit_a - self.mean.total_a

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, sentence
-from halfshaft.studies.low_voltage.records import CaseResult, Leak, LowVoltage
+from halfshaft.studies.low_voltage.records import Leak, LowVoltage
 from halfshaft.studies.low_voltage.relay_rules import relay_findings
 from halfshaft.studies.low_voltage.return_rules import return_findings
 
@@ -74,7 +74,7 @@ def supply_overloaded(result: LowVoltage) -> Iterator[Finding]:
         shares = case.mean if is_always else case.all
         if shares.battery_a <= OVERLOAD_A:
             continue
-        lasts = f"it lasts {_lasts(case)}; a larger converter or less running at once" if is_always else "for a while it can"
+        lasts = f"it lasts {case.lasts or 'an unknown time'}; a larger converter or less running at once" if is_always else "for a while it can"
         yield Finding(
             rule="low_voltage.supply-overloaded",
             level="fix" if is_always else "note",
@@ -85,10 +85,6 @@ def supply_overloaded(result: LowVoltage) -> Iterator[Finding]:
             unit="A",
             basis=CATALOGUE,
         )
-
-
-def _lasts(case: CaseResult) -> str:
-    return "an unknown time" if case.usable_h is None else f"{60 * case.usable_h:.0f} min"
 
 
 def battery_short(conversion: Conversion, result: LowVoltage) -> Iterator[Finding]:
