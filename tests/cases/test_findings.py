@@ -473,7 +473,7 @@ CASES = [
     Case(
         rule="wires.load-in-no-case", do=(without("case_loads", ("parked", "OL.clock")),), level="note",
         about=("OL.main beam", "OL.horn", "OL.clock", "OL.reversing lamps", "SVC.tool", "INL.lock motor", "HVDB.pre-charge coil"), value=7, limit=0,
-        unit="loads", basis="common practice",
+unit="loads", basis="common practice", also=("low_voltage.drain-unlisted",),
     ),
     # CAN H of the heater plugged into the controller's CAN L.
     Case(

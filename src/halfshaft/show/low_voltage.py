@@ -11,7 +11,7 @@ def low_voltage(study: Study) -> str:
     """Supply by case, volts by load, relays and switches, coils, ground points and ways back."""
     result = study.low_voltage
     if result is None:
-        return "no 12 V battery with a source inside is named under [supply]"
+        return "no 12 V battery with a source inside is named under [supply], or nothing joins its minus to a ground point"
     if not result.cases:
         return "no case is described: cases.csv has no row"
     parts = (_supply(result), _volts(result), _contacts(result), _coils(result), _grounds(result), _returns(result))

@@ -15,9 +15,9 @@ from halfshaft.studies.wires.study import WiresResult
 
 
 def study_low_voltage(conversion: Conversion, routing: Routing, wires: WiresResult) -> LowVoltage | None:
-    """The whole study; None where no battery is named."""
+    """The whole study; None where no battery is named, or its minus is joined to no ground point, so that no current flows."""
     supply, battery = supply_of(conversion), battery_of(conversion)
-    if supply is None or battery is None:
+    if supply is None or battery is None or (conversion.ground_points and not wires.minus_is_grounded):
         return None
     web = Web(conversion, supply, wires.resistance_ohm)
     solved = [SolvedCase(conversion, routing, wires, web, case) for case in conversion.cases]
