@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.devices import Load
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.low_voltage.demands import Demands
 from halfshaft.studies.low_voltage.records import Leak
 from halfshaft.studies.network.records import DcNetwork, Failure, Resistor, Solution
@@ -43,25 +45,28 @@ def _unlisted(conversion: Conversion, demands: Demands, circuit: Circuit, answer
 
 
 def _fed_back(conversion: Conversion, circuit: Circuit, network: DcNetwork, answer: Solution) -> list[Leak]:
-    """Pins whose own feed is open, and that something else lifts even with their loads on them."""
-    by_pin: dict[str, list[str]] = {}
+    """Rails whose own feed is open, and that something else lifts even with a load on them."""
+    rails = joined_groups((branch.start, branch.end) for branch in circuit.branches)
+    lifted: dict[str, list[Load]] = {}
     for load in conversion.loads:
         device, element = load.ref.partition(".")[0], conversion.element[load.ref]
-        pin = node_of(device, element.pin_a)
-        if pin not in circuit.from_plus and answer.volt.get(pin, 0.0) > FED_BACK_V and load.steady_a > 0:
-            by_pin.setdefault(pin, []).append(load.ref)
-    return [leak for pin, refs in by_pin.items() if (leak := _with_load(conversion, network, pin, refs)) is not None]
+        plus, minus = node_of(device, element.pin_a), node_of(device, element.pin_b)
+        is_dead = plus not in circuit.from_plus and minus in circuit.from_ground and load.steady_a > 0
+        if is_dead and answer.volt.get(plus, 0.0) > FED_BACK_V:
+            lifted.setdefault(rails.get(plus, plus), []).append(load)
+    return [leak for loads in lifted.values() if (leak := _with_load(conversion, network, loads)) is not None]
 
 
-def _with_load(conversion: Conversion, network: DcNetwork, pin: str, refs: list[str]) -> Leak | None:
-    """What a lifted pin gives its smallest load, taken as a resistor; the others would pull it lower still."""
-    least = min(refs, key=lambda ref: (conversion.load[ref].steady_a, ref))
-    ohm = conversion.supply.voltage_v / conversion.load[least].steady_a
-    probe = Resistor(ref=f"{least} as a resistor", start=pin, end=network.ground, ohm=ohm)
+def _with_load(conversion: Conversion, network: DcNetwork, loads: list[Load]) -> Leak | None:
+    """What a lifted rail gives its smallest load, taken as a resistor; the others on it would pull it lower still. Nothing else is on."""
+    least = min(loads, key=lambda load: (load.steady_a, load.ref))
+    pin = node_of(least.ref.partition(".")[0], conversion.element[least.ref].pin_a)
+    ohm = conversion.supply.voltage_v / least.steady_a
+    probe = Resistor(ref=f"{least.ref} as a resistor", start=pin, end=network.ground, ohm=ohm)
     answer = solve(replace(network, resistors=(*network.resistors, probe)))
     if isinstance(answer, Failure) or answer.volt[pin] < FED_BACK_V:
         return None
-    return Leak(kind="fed back", ref=least, pin=pin, current_a=answer.volt[pin] / ohm, volt=answer.volt[pin])
+    return Leak(kind="fed back", ref=least.ref, pin=pin, current_a=answer.volt[pin] / ohm, volt=answer.volt[pin])
 
 
 def _through(conversion: Conversion, network: DcNetwork, answer: Solution) -> list[Leak]:

@@ -97,10 +97,11 @@ def _elements(conversion: Conversion) -> list[tuple[str, Element, str, str]]:
 
 def _inside(conversion: Conversion, switched: Switching, asleep: frozenset[str]) -> list[Resistor]:
     """Links, fuses, closed contacts; resistors of units that are awake; coils that no row of loads.csv speaks for."""
+    supply_pins = {pin for ref, element, pin, _ in _elements(conversion) if element.kind == "load" and ref in conversion.load}
     found = []
     for ref, element, start, end in _elements(conversion):
         is_way = element.kind in CONDUCTS or ref in switched.closed
-        is_awake = element.kind == "resistor" and not asleep & {start, end}
+        is_awake = element.kind == "resistor" and (not asleep & {start, end} or supply_pins >= {start, end})
         is_coil = element.kind == "coil" and element.resistance_ohm and ref not in conversion.load
         if is_way or ((is_awake or is_coil) and element.resistance_ohm is not None):
             found.append(Resistor(ref=ref, start=start, end=end, ohm=element.resistance_ohm or 0.0))
@@ -111,7 +112,7 @@ def _sleeping_pins(conversion: Conversion, demands: Demands, switched: Switching
     """Supply pins of units that are fed and sleep or are off.
 
     What a unit takes is measured at its plug, with its own pull-ups and loops in it. Asleep it takes what loads.csv says and
-    no more, so resistors from such a pin carry nothing.
+    no more, so resistors from such a pin to its other pins carry nothing; those to another supply pin stay.
     """
     awake: set[str] = set()
     asleep: set[str] = set()
