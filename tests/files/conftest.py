@@ -13,7 +13,7 @@ def pedal(tern: Conversion) -> Conversion:
         job=tern.job,
         car=tern.car,
         shop=tern.shop,
-        supply=tern.supply.model_copy(update={"battery": None}),
+        supply=tern.supply.model_copy(update={"battery": None, "converter": None}),
         coolant=tern.coolant,
         zones=tern.zones,
         terminals=tern.terminals,

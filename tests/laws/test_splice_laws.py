@@ -49,7 +49,7 @@ def looms(draw, splices: int = 1, extra_runs: int = 0):
     shop = BASE.shop.model_copy(update={"splice_apart_mm": apart_mm, "splice_stagger_mm": stagger_mm})
     return changed(
         BASE, shop=shop, points=tuple(points), runs=tuple(runs), devices=tuple(devices), tails=tuple(tails), wires=tuple(wires), loads=(), cases=(),
-        case_loads=(), ground_points=(), supply=BASE.supply.model_copy(update={"battery": None}),
+        case_loads=(), ground_points=(), supply=BASE.supply.model_copy(update={"battery": None, "converter": None}),
         splices=tuple(Splice(ref=f"S{index}", meaning="joined", loom="L0", terminal="T1") for index in range(splices)),
     )  # fmt: skip
 
@@ -190,6 +190,6 @@ def test_the_distance_to_a_splice_beyond_a_breakout_is_kept(reverse):
     wires = (wire("W1", "S1", "D.A.1", 1.0), wire("W2", "S0", "D.A.2", 1.0), wire("W3", "S0", "S1", 1.0))
     conversion = changed(
         BASE, shop=shop, points=points, runs=runs, devices=(device,), tails=(tail,), splices=splices, wires=wires, loads=(), cases=(),
-        case_loads=(), ground_points=(), supply=BASE.supply.model_copy(update={"battery": None}),
+        case_loads=(), ground_points=(), supply=BASE.supply.model_copy(update={"battery": None, "converter": None}),
     )  # fmt: skip
     assert place_splices(conversion)["S1"] == SplicePlace(splice="S1", run="U0", from_point="R1", at_mm=60.0, chosen=True)
