@@ -1072,12 +1072,26 @@ IN_THE_DEMO = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("rule", sorted({case.rule for case in [*CASES, *PACK_CASES, *LOW_VOLTAGE_CASES, *BOARD_CASES, STOCK_CASE]} - IN_THE_DEMO))
+@pytest.mark.parametrize(
+    "rule", sorted({case.rule for case in [*CASES, *PACK_CASES, *LOW_VOLTAGE_CASES, *BOARD_CASES, STOCK_CASE]} - IN_THE_DEMO)
+)
 def test_the_demo_as_it_is_does_not_raise_it(rule):
     assert [item for item in demo_study().findings if item.rule == rule] == []
 
 
-OF_THE_DESIGN = ("mass.", "handling.", "mounts.", "boxes.", "spaces.", "enclosure.", "sensing.", "looms.", "wires.", "pack.", "low_voltage.")
+OF_THE_DESIGN = (
+    "mass.",
+    "handling.",
+    "mounts.",
+    "boxes.",
+    "spaces.",
+    "enclosure.",
+    "sensing.",
+    "looms.",
+    "wires.",
+    "pack.",
+    "low_voltage.",
+)
 
 
 def test_what_the_demo_raises_is_known():

@@ -78,7 +78,7 @@ def test_pull_in_of_a_contactor_costs_what_is_printed():
     there = ["W203", "W122", "W123", "W204", "W214", "W317"]
     back = ["W311", "W223"]
     copper_ohm = math.fsum(study().wires.resistance_ohm[ref] for ref in (*there, *back))
-    assert 3.8 * copper_ohm == pytest.approx(0.77, abs=0.03)
+    assert 3.8 * copper_ohm == pytest.approx(0.77, abs=0.005)
 
 
 def test_the_converter_carries_every_case_in_which_it_is_on():

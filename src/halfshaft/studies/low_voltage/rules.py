@@ -74,7 +74,9 @@ def supply_overloaded(result: LowVoltage) -> Iterator[Finding]:
         shares = case.mean if is_always else case.all
         if shares.battery_a <= OVERLOAD_A:
             continue
-        lasts = f"it lasts {case.lasts or 'an unknown time'}; a larger converter or less running at once" if is_always else "for a while it can"
+        lasts = (
+            f"it lasts {case.lasts or 'an unknown time'}; a larger converter or less running at once" if is_always else "for a while it can"
+        )
         yield Finding(
             rule="low_voltage.supply-overloaded",
             level="fix" if is_always else "note",
