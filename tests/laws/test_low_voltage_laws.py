@@ -87,7 +87,9 @@ def test_more_of_a_load_lowers_the_volts_of_no_load_but_downwards(ref, factor):
 @given(FACTORS)
 def test_the_mean_is_no_more_than_all_at_once_and_a_start_no_less(factors):
     for case in results_with(factors):
-        assert case.mean is not None and case.all is not None and case.start is not None
+        assert case.mean is not None
+        assert case.all is not None
+        assert case.start is not None
         assert case.mean.total_a <= case.all.total_a + 1e-6
         assert case.start.battery_v <= case.all.battery_v + 1e-6
 
@@ -95,7 +97,8 @@ def test_the_mean_is_no_more_than_all_at_once_and_a_start_no_less(factors):
 def test_the_order_of_tables_changes_nothing():
     turned = changed(demo(), wires=tuple(reversed(demo().wires)), case_loads=tuple(reversed(demo().case_loads)))
     one, other = Study(demo()).low_voltage, Study(turned).low_voltage
-    assert one is not None and other is not None
+    assert one is not None
+    assert other is not None
     for first, second in zip(one.cases, other.cases, strict=True):
         for load in first.loads:
             assert second.by_load[load.load].all_v == (None if load.all_v is None else pytest.approx(load.all_v, abs=1e-6))

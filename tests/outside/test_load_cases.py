@@ -51,7 +51,8 @@ def test_what_a_case_asks_for_is_as_printed(case, mean_a, all_a):
 def test_what_flows_is_near_what_is_asked_for(case, mean_a, all_a):
     """Volts differ from 13.8 by up to a tenth: resistive loads take less, constant power more; relays' suppressors take 20 mA each."""
     found = result().by_case[case]
-    assert found.mean is not None and found.all is not None
+    assert found.mean is not None
+    assert found.all is not None
     assert found.mean.total_a == pytest.approx(mean_a, rel=0.07)
     assert found.all.total_a == pytest.approx(all_a, rel=0.09)
 
@@ -86,7 +87,8 @@ def test_the_converter_carries_every_case_in_which_it_is_on():
     limits = {case.case: case.limit_a for case in result().cases}
     assert limits["hot"] == 65
     assert limits["night and rain"] == limits["cold"] == limits["AC charging"] == 80
-    assert limits["limp"] is None and limits["parked"] is None
+    assert limits["limp"] is None
+    assert limits["parked"] is None
     assert all(case.all is None or case.limit_a is None or case.all.battery_a < 1e-6 for case in result().cases)
 
 

@@ -150,7 +150,8 @@ def test_a_contactor_pulls_in_with_its_full_current():
     """3.6 ohm at the volts told, not the 0.35 A of its economiser."""
     (coil,) = [item for item in result().pull_ins if item.coil == "HVDB.main plus coil"]
     assert coil.case == "limp"
-    assert coil.volt is not None and coil.current_a == pytest.approx(coil.volt / 3.6)
+    assert coil.volt is not None
+    assert coil.current_a == pytest.approx(coil.volt / 3.6)
 
 
 def test_without_a_battery_or_its_ground_there_is_no_study():
@@ -163,4 +164,5 @@ def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():
     found = of(changed(demo(), supply=demo().supply.model_copy(update={"converter": None})))
     assert all(item.limit_a is None and item.half_h is None for item in found.cases)
     shares = found.by_case["day drive"].all
-    assert shares is not None and shares.battery_v == pytest.approx(13.8 - 0.014 * shares.battery_a)
+    assert shares is not None
+    assert shares.battery_v == pytest.approx(13.8 - 0.014 * shares.battery_a)
