@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import IsolationCase
-from halfshaft.studies.hv_safety.live import chargers, joined_units, live_pins
+from halfshaft.studies.hv_safety.live import chargers, joined_units
 from halfshaft.studies.hv_safety.splitting import Split, splits_of
 
 # UN R100-02, 5.1.3.1 and 5.1.3.2 (standards/hv_limits.csv).
@@ -145,18 +145,12 @@ def _sides(conversion: Conversion) -> list[tuple[str, frozenset[str]]]:
     """The battery's side and what is behind the contactors. Mains pins that an isolating charger keeps apart are on neither."""
     battery = {box.ref for box in conversion.boxes}
     closed = max(joined_units(conversion, contactors_closed=True), key=lambda units: len(units & battery), default=frozenset())
-    groups = [units & closed for units in joined_units(conversion, contactors_closed=False) if _is_battery_fed(conversion, units, closed)]
+    groups = [units & closed for units in joined_units(conversion, contactors_closed=False) if units <= closed]
     if len(groups) < 2:
         return [(CLOSED, closed)]
     first = max(groups, key=lambda units: len(units & battery))
     rest = frozenset().union(*(units for units in groups if units is not first))
     return [(BATTERY_SIDE, first), (BEHIND, rest)]
-
-
-def _is_battery_fed(conversion: Conversion, units: frozenset[str], closed: frozenset[str]) -> bool:
-    """Leaves out a group of mains pins alone: an inlet, and the mains side of a charger that parts its sides."""
-    mains_only = {device for device, pins in live_pins(conversion).items() if all(conversion.cavity[pin].role.startswith("ac_") for pin in pins)}
-    return units <= closed and not units <= mains_only | set(chargers(conversion)) or bool(units & {box.ref for box in conversion.boxes})
 
 
 def _in_order(conversion: Conversion, units: frozenset[str]) -> tuple[str, ...]:
