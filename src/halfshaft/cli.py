@@ -27,6 +27,7 @@ STUDIES = (
     "looms",
     "wires",
     "pack",
+    "hv_safety",
     "boards",
     "parts",
     "batch",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, car, looms, readings
+from halfshaft.show import battery, car, hv_safety, looms, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -30,6 +30,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "joints": study.loaded_joints,
         "reaches": study.reaches,
     },
+    "hv_safety": lambda study: study.hv_safety,
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -62,6 +63,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "looms": looms.looms,
     "wires": looms.wires,
     "pack": battery.pack,
+    "hv_safety": hv_safety.hv_safety,
     "boards": looms.boards,
     "parts": looms.parts,
     "batch": looms.batch,

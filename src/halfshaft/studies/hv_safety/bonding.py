@@ -96,7 +96,7 @@ def _path(conversion: Conversion, device: str) -> BondPath:
 
 def _way(conversion: Conversion, device: str, passed: frozenset[str]) -> tuple[Bond, ...] | None:
     """Bonds from a unit's case to the body with the least resistance, or None."""
-    ways = []
+    ways: list[tuple[Bond, ...]] = []
     for bond in conversion.bonds:
         if bond.device != device or bond.to in passed or bond.to == device:
             continue

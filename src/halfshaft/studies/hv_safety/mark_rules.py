@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding, published
 from halfshaft.studies.hv_safety.clearance import Distances, PlugDistances
 from halfshaft.studies.hv_safety.limits import basis_of, listed
-from halfshaft.studies.hv_safety.marks import PROTECTION, Marks
+from halfshaft.studies.hv_safety.marks import PROTECTION, Marks, PlugTouch
 from halfshaft.studies.hv_safety.study import HvSafety
 
 CLEARANCE = published("IEC 60664-1:2007 tables F.1, F.2, A.2: overvoltage category II")
@@ -141,18 +141,22 @@ def screens(marks: Marks) -> Iterator[Finding]:
 
 def touch(marks: Marks) -> Iterator[Finding]:
     """A plug on whose live parts a finger, or in the cabin a wire, can get."""
+    short: dict[tuple[str, str], list[PlugTouch]] = {}
     for plug in marks.touch:
         if plug.has and PROTECTION.index(plug.has) < PROTECTION.index(plug.needs):
-            where = f"in the zone {plug.zone}, which counts as passenger or luggage space," if plug.is_inside else "there"
-            has = "nothing that keeps a finger off" if plug.has == "none" else f"protection {plug.has}"
-            yield Finding(
-                rule="hv_safety.touch",
-                level="stop" if plug.has == "none" else "fix",
-                about=(plug.plug,),
-                text=f"Plug {plug.plug} has {has}; {where} {plug.needs} is asked for.",
-                basis=basis_of("touch_inside" if plug.is_inside else "touch_elsewhere"),
-                caution=HV_CAUTION,
-            )
+            short.setdefault((plug.plug.partition(".")[0], plug.has), []).append(plug)
+    for (_, has), plugs in short.items():
+        first, names = plugs[0], tuple(plug.plug for plug in plugs)
+        where = f"in the zone {first.zone}, which counts as passenger or luggage space," if first.is_inside else "there"
+        what = "nothing that keeps a finger off" if has == "none" else f"protection {has}"
+        yield Finding(
+            rule="hv_safety.touch",
+            level="stop" if has == "none" else "fix",
+            about=names,
+            text=f"On {listed(names)} is {what}; {where} {first.needs} is asked for.",
+            basis=basis_of("touch_inside" if first.is_inside else "touch_elsewhere"),
+            caution=HV_CAUTION,
+        )
     unsaid = tuple(plug.plug for plug in marks.touch if not plug.has)
     if unsaid:
         yield Finding(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Literal
 
 from halfshaft.model.conversion import Conversion
@@ -164,6 +165,11 @@ def _is_met(conversion: Conversion, row: OutputStates, aim: str, reached: frozen
     return aim == row.driven_by.partition(".")[0] or any(node.partition(".")[0] == aim for node in reached)
 
 
+def _is_other(moved: set[str], branch: Branch) -> bool:
+    """Whether a branch is none of the moved contacts."""
+    return branch.ref not in moved
+
+
 class _Tracer:
     """What a pin moves: along wires and links, through a relay by its coil; never along a rail or through ground."""
 
@@ -197,7 +203,7 @@ class _Tracer:
         while True:
             moved = self._moved_by(found)
             # The rails as they are without those contacts: what only they feed is downstream.
-            rails = self._spread(self.sources, lambda branch, moved=moved: branch.ref not in moved, self.grounds)
+            rails = self._spread(self.sources, partial(_is_other, moved), self.grounds)
             starts = {node for branch in self.branches if branch.ref in moved for node in (branch.start, branch.end)} - rails - self.grounds
             more = found | self._spread(starts, lambda branch: True, rails | self.grounds)
             if more == found:
