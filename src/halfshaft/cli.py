@@ -27,6 +27,7 @@ STUDIES = (
     "looms",
     "wires",
     "pack",
+    "high_voltage",
     "cable",
     "boards",
     "parts",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, looms, readings
+from halfshaft.show import battery, cable, car, high_voltage, looms, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -30,6 +30,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "joints": study.loaded_joints,
         "reaches": study.reaches,
     },
+    "high_voltage": lambda study: study.high_voltage,
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
@@ -63,6 +64,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "looms": looms.looms,
     "wires": looms.wires,
     "pack": battery.pack,
+    "high_voltage": high_voltage.high_voltage,
     "cable": cable.cable,
     "boards": looms.boards,
     "parts": looms.parts,
