@@ -90,7 +90,9 @@ def contacts(high: HighVoltage) -> Iterator[Finding]:
                 basis=DATA_SHEET,
                 caution=HV_CAUTION,
             )
-        if duty.breaking_a is not None and duty.breaks_a is not None and duty.breaks_a > duty.breaking_a:
+        # The contact of the pre-charge breaks no more than it makes, of which precharge_rules speaks.
+        is_main = duty.role != "pre-charge"
+        if is_main and duty.breaking_a is not None and duty.breaks_a is not None and duty.breaks_a > duty.breaking_a:
             yield Finding(
                 rule="high_voltage.break-current",
                 level="fix",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -49,6 +50,6 @@ def curve_of(conversion: Conversion, fuse: str) -> Curve | None:
     device, _, name = fuse.partition(".")
     part = conversion.device[device].part
     points = sorted((row.current_a, row.opens_after_s) for row in conversion.fuse_points if (row.part, row.fuse) == (part, name))
-    if not points or any(high_a == low_a or high_s > low_s for (low_a, low_s), (high_a, high_s) in zip(points, points[1:], strict=False)):
+    if not points or any(high_a == low_a or high_s > low_s for (low_a, low_s), (high_a, high_s) in itertools.pairwise(points)):
         return None
     return Curve(points=tuple(points))
