@@ -50,7 +50,9 @@ def solve(network: DcNetwork) -> Solution | Failure:
         return Failure(kind="no ground", about=(network.ground,), text=f"Nothing is joined to {network.ground}, which is to be 0 V.")
     if network.sources and not own.sources:
         names = tuple(item.ref for item in network.sources)
-        return Failure(kind="no ground", about=(network.ground, *names), text=f"No source is joined to {network.ground}: {', '.join(names)}.")
+        return Failure(
+            kind="no ground", about=(network.ground, *names), text=f"No source is joined to {network.ground}: {', '.join(names)}."
+        )
     if loop := _ideal_loop(own):
         text = f"{' and '.join(loop)} hold volts without resistance against each other or a short: no current is right."
         return Failure(kind="loop of ideal sources", about=loop, text=text)
@@ -153,11 +155,15 @@ def _newton(system: System, scale: Any, start: _Rest | None) -> _Rest | None:
             state = system.solve(lines, held)
         if state is None:
             return None
-        held, found = state.held, system.load_v(state)
+        held = state.held
+        # What has no way for its current has no volts.
+        found = np.where(system.without_way(state), 0.0, system.load_v(state))
         ampere = system.load_a(found, scale)
         missed_a = np.abs(ampere - lines.ampere - lines.siemens * found).max(initial=0.0)
         moved_v = np.abs(found - volt).max(initial=0.0)
-        if missed_a <= CLOSE_A * (1 + np.abs(ampere).max(initial=0.0)) and (moved_v <= CLOSE_V * (1 + np.abs(found).max(initial=0.0)) or not scale.any()):
+        if missed_a <= CLOSE_A * (1 + np.abs(ampere).max(initial=0.0)) and (
+            moved_v <= CLOSE_V * (1 + np.abs(found).max(initial=0.0)) or not scale.any()
+        ):
             return _Rest(state, scale, turn)
         volt = volt + (1.0 if turn <= FULL_STEPS else 0.5) * (found - volt)
     return None
@@ -169,7 +175,7 @@ def _starved(system: System, rest: _Rest) -> Any:
 
 
 def _collapsed(system: System, rest: _Rest) -> list[int]:
-    """The starved loads that would have volts enough if none of them took anything: it is they who pull the volts down."""
+    """The starved loads that would be fed well enough if none of them took anything: it is they who pull the volts down."""
     import numpy as np
 
     starved = _starved(system, rest) & (system.value * rest.scale != 0)
@@ -178,7 +184,7 @@ def _collapsed(system: System, rest: _Rest) -> list[int]:
     without = _newton(system, np.where(starved, 0.0, rest.scale), _newton(system, 0 * rest.scale, None))
     if without is None:
         return list(np.flatnonzero(starved))
-    return list(np.flatnonzero(starved & ~_starved(system, without)))
+    return list(np.flatnonzero(starved & ~_starved(system, without) & ~system.in_loose_piece(without.state)))
 
 
 def _not_converged(share: float) -> Failure:
@@ -187,7 +193,10 @@ def _not_converged(share: float) -> Failure:
 
 
 def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float) -> Failure:
-    """Which load is at fault is seen where the volts have collapsed, with feet wide enough for Newton's method to land on."""
+    """Which load is at fault is seen where the volts have collapsed: with wide feet, and come to from below.
+
+    A load that alone asks for less than 4 * 0.3 * (1 - 0.3) = 84 % of what its way can carry has no place to rest that low.
+    """
     import numpy as np
 
     from halfshaft.studies.network.blame import asked, in_the_way
@@ -197,7 +206,7 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     wide = iter(replace(item, works_from_v=float(foot_v)) for item, foot_v in zip(system.loads, feet_v, strict=True))
     loads = tuple(item if item.kind == "resistive" else next(wide) for item in system.network.loads)
     broad = System(replace(system.network, loads=loads))
-    rest = _newton(broad, min(1.0, share + 2 * LEAST_STEP) * np.ones(len(broad.loads)), empty)
+    rest = _newton(broad, min(1.0, share + 2 * LEAST_STEP) * np.ones(len(broad.loads)), None)
     fallen = [] if rest is None else _collapsed(broad, rest)
     if rest is None or not fallen:
         return _not_converged(share)

@@ -23,8 +23,13 @@ from halfshaft.studies.network.records import DcNetwork, Diode, Load, Resistor, 
 LEAST_OHM = 1e-9
 # A diode's resistance counts at least so much, so that two of them side by side share their current.
 LEAST_DIODE_OHM = 1e-6
-# A load of set current or power that names no volts takes less only below this.
-LEAST_FOOT_V = 1e-3
+# Below this share of the highest volts of any source every load of set current or power takes less, whatever it names: a current
+# that grows without end as the volts fall to nothing is no unit's, and drowns all others in its rounding.
+LEAST_FOOT = 0.01
+# A load of set current or power that takes less takes nothing: it could hold no piece of a network at any volts.
+LEAST_VALUE = 1e-9
+# Siemens by which a piece that nothing joins to ground is held, so that it has volts.
+ANCHOR_S = 1e-6
 # By so much a state may be against its rule, times the largest current or volts there are: rounding.
 SLACK = 1e-9
 ROUNDS_AT_ONCE = 12
@@ -48,11 +53,15 @@ class Lines:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Volts of all merged nodes with ground last, currents of sources and diodes, and the states that they are in."""
+    """Volts of all merged nodes with ground last, currents of sources and diodes, and the states that they are in.
+
+    `anchors` has for each node ground, or the node by which its loose piece is held at 0 V.
+    """
 
     volt: Array
     branch_a: Array
     held: Held
+    anchors: Array
 
 
 class System:
@@ -89,18 +98,18 @@ class System:
     def _index_loads(self) -> None:
         plus, minus = self.numbers(self.loads)
         self.load_plus, self.load_minus = self.merged[plus], self.merged[minus]
-        self.value = np.array([item.value for item in self.loads])
+        value = np.array([item.value for item in self.loads])
+        self.value = np.where(np.abs(value) < LEAST_VALUE, 0.0, value)
         self.is_power = np.array([item.kind == "constant power" for item in self.loads], dtype=bool)
-        self.foot_v = np.array([max(item.works_from_v, LEAST_FOOT_V) for item in self.loads])
+        least_v = LEAST_FOOT * max((abs(item.volt) for item in self.network.sources), default=0.0) or LEAST_FOOT
+        self.foot_v = np.array([max(item.works_from_v, least_v) for item in self.loads])
 
     def _index_plain(self) -> None:
         start, end = self.numbers([*self.resistors, *self.resistive])
         self.start, self.end = self.merged[start], self.merged[end]
         ohm = [*(item.ohm for item in self.resistors), *(max(item.value, LEAST_OHM) for item in self.resistive)]
         self.siemens = 1 / np.array(ohm)
-        _, self.piece = grouped(self.start, self.end, self.count + 1)
-        pieces, first = np.unique(self.piece, return_index=True)
-        self.first_of_piece = dict(zip(pieces.tolist(), first.tolist(), strict=True))
+        self.pieces, self.piece = grouped(self.start, self.end, self.count + 1)
 
     def _index_branches(self) -> None:
         plus, minus = self.numbers(self.branches)
@@ -117,11 +126,32 @@ class System:
         """Where entries go in the matrix: the same places whatever the states, so that only values change."""
         n, m = self.count, len(self.branches)
         nodes, rows = np.arange(n), np.arange(n + 1, n + 1 + m)
-        row = [*_square(self.start, self.end)[0], *_square(self.load_plus, self.load_minus)[0], nodes, self.plus, self.minus, rows, rows, rows]
-        column = [*_square(self.start, self.end)[1], *_square(self.load_plus, self.load_minus)[1], nodes, rows, rows, self.plus, self.minus, rows]
+        row = [
+            *_square(self.start, self.end)[0],
+            *_square(self.load_plus, self.load_minus)[0],
+            nodes,
+            self.plus,
+            self.minus,
+            rows,
+            rows,
+            rows,
+        ]
+        column = [
+            *_square(self.start, self.end)[1],
+            *_square(self.load_plus, self.load_minus)[1],
+            nodes,
+            rows,
+            rows,
+            self.plus,
+            self.minus,
+            rows,
+        ]
         # Ground is node n: it takes a place here so that all is indexed alike, and is left out of the matrix.
         at_row, at_column = np.concatenate(row), np.concatenate(column)
         self.kept = (at_row != n) & (at_column != n)
+        # What has both ends at one node is nothing there; its four entries would leave their rounding.
+        apart = np.concatenate([np.tile(self.start != self.end, 4), np.tile(self.load_plus != self.load_minus, 4)])
+        self.kept[: len(apart)] &= apart
         at_row, at_column = at_row - (at_row > n), at_column - (at_column > n)
         self.size = n + m
         key = at_column[self.kept] * self.size + at_row[self.kept]
@@ -148,7 +178,8 @@ class System:
     def _solve_held(self, lines: Lines, held: Held) -> State | None:
         n = self.count
         states = np.array(held, dtype=np.int64)
-        matrix = csc_matrix((self._entries(lines, states), self.row_of, self.column_from), shape=(self.size, self.size))
+        anchors = self._anchors(lines, states)
+        matrix = csc_matrix((self._entries(lines, states, anchors), self.row_of, self.column_from), shape=(self.size, self.size))
         right = np.zeros(n + 1 + len(held))
         np.add.at(right, self.load_plus, -lines.ampere)
         np.add.at(right, self.load_minus, lines.ampere)
@@ -156,7 +187,7 @@ class System:
         right[n + 1 :][states == LIMITED] = self.most_a[states == LIMITED]
         right = np.delete(right, n)
         if not self.size:
-            return State(np.zeros(1), np.zeros(0), held)
+            return State(np.zeros(1), np.zeros(0), held, anchors)
         try:
             factors = splu(matrix)
         except RuntimeError:
@@ -164,33 +195,32 @@ class System:
         found = factors.solve(right)
         # One step of refinement: beside a thousandth of an ohm, a megohm's current would drown in rounding.
         found += factors.solve(right - matrix @ found)
-        return State(np.append(found[:n], 0.0), found[n:], held) if np.isfinite(found).all() else None
+        return State(np.append(found[:n], 0.0), found[n:], held, anchors) if np.isfinite(found).all() else None
 
-    def _entries(self, lines: Lines, states: Array) -> Array:
+    def _entries(self, lines: Lines, states: Array, anchors: Array) -> Array:
+        """The matrix, with next to nothing to ground from the anchor of each loose piece, where no current should flow.
+
+        If one does, because a source at its limit pushes into the piece or a load draws from it, the volts there run away, and
+        the source or load sees that it is in the wrong state.
+        """
         g, s = self.siemens, lines.siemens
         holds, one = (states == HOLDS).astype(float), np.ones(len(states))
         own = np.where(states == HOLDS, self.ohm, 1.0)
-        parts = [g, g, -g, -g, s, s, -s, -s, self._anchors(lines, states), -one, one, holds, -holds, own]
+        parts = [g, g, -g, -g, s, s, -s, -s, ANCHOR_S * (anchors == np.arange(self.count + 1))[: self.count], -one, one, holds, -holds, own]
         return np.bincount(self.slot, weights=np.concatenate(parts)[self.kept], minlength=len(self.row_of))
 
     def _anchors(self, lines: Lines, states: Array) -> Array:
-        """A siemens to ground from one node of each piece that shut branches cut off: no current can flow through it."""
-        anchors = np.zeros(self.count)
-        if len(self.first_of_piece) == 1:
-            return anchors
+        """By node, the first node of the piece that shut branches cut off from ground with it; ground itself where none do."""
+        if self.pieces == 1:
+            return np.full(self.count + 1, self.count)
         holds = states == HOLDS
-        ties = [
-            *zip(self.piece[self.plus[holds]].tolist(), self.piece[self.minus[holds]].tolist(), strict=True),
-            *zip(self.piece[self.load_plus[lines.in_foot]].tolist(), self.piece[self.load_minus[lines.in_foot]].tolist(), strict=True),
-        ]
-        one, other = np.array(ties, dtype=np.int64).reshape(-1, 2).T
-        _, label = grouped(one, other, len(self.first_of_piece))
-        done = {int(label[self.piece[self.count]])}
-        for piece, node in self.first_of_piece.items():
-            if int(label[piece]) not in done:
-                done.add(int(label[piece]))
-                anchors[node] = 1.0
-        return anchors
+        one = np.concatenate([self.plus[holds], self.load_plus[lines.in_foot]])
+        other = np.concatenate([self.minus[holds], self.load_minus[lines.in_foot]])
+        _, label = grouped(self.piece[one], self.piece[other], self.pieces)
+        label = label[self.piece]
+        _, first = np.unique(label, return_index=True)
+        first[label[self.count]] = self.count
+        return first[label]
 
     def _wanted(self, state: State) -> Held:
         """The states that volts and currents ask for."""
@@ -213,6 +243,16 @@ class System:
     def load_v(self, state: State) -> Array:
         """Volts across each load of set current or power."""
         return state.volt[self.load_plus] - state.volt[self.load_minus]
+
+    def in_loose_piece(self, state: State) -> Array:
+        """Which of them have an end in a piece that nothing which conducts joins to ground."""
+        is_loose = state.anchors != self.count
+        return is_loose[self.load_plus] | is_loose[self.load_minus]
+
+    def without_way(self, state: State) -> Array:
+        """Which of them put current into a loose piece, from where there is no way."""
+        has_current = ANCHOR_S * np.abs(state.volt[state.anchors]) > LEAST_VALUE * (1 + np.abs(state.branch_a).max(initial=0.0))
+        return has_current[self.load_plus] | has_current[self.load_minus]
 
     def load_a(self, volt: Array, scale: Array) -> Array:
         """Amperes that each of them takes at some volts, times its scale."""
