@@ -20,8 +20,8 @@ from halfshaft.studies.pack.links import Link
 from halfshaft.studies.pack.strings import String
 from halfshaft.studies.pack.study import Pack
 
-WIDTH_MM = 174.0
-STRING_X, MAIN_X, PRECHARGE_X, PLUS_X, MINUS_X, FUSE_X, UNIT_X = 9.0, 62.0, 82.0, 106.0, 110.0, 132.0, 148.0
+WIDTH_MM = 170.0
+STRING_X, MAIN_X, PRECHARGE_X, PLUS_X, MINUS_X, FUSE_X, UNIT_X = 9.0, 58.0, 78.0, 104.0, 108.0, 130.0, 145.0
 TOP_MM, BOTTOM_MM, CABLE_MM, GAP_MM, ROW_MM, LEAST_HIGH_MM = 8.0, 12.0, 7.0, 1.5, 19.0, 84.0
 WORD_MM, SMALL_MM, LINE_MM = 2.2, 1.8, 3.3
 UNIT_HIGH_MM, POLE_MM = 15.0, 3.5

@@ -1,4 +1,4 @@
-"""The high-voltage chain: the picture, load cases, pre-charge, discharge, contacts, short circuits."""
+"""The high-voltage chain: the picture, short circuits, pre-charge, discharge, load cases, contacts."""
 
 from __future__ import annotations
 
@@ -29,12 +29,15 @@ def high_voltage(study: Study, pages: Pages) -> None:
     blocks: list[Block] = [
         caution("WARNING", HV_WARNING),
         picture(CHAIN, drawing.width_mm, "The chain: both poles, everything at rest. Cables with section and cut length, fuses and contacts with their rating."),
-        *_cases(found),
+        *_shorts(found),
     ]  # fmt: skip
     pages.add("High-voltage chain", blocks, hv=True)
-    switching = [*_precharge(found, pages), *_discharge(found), *_contacts(found), *_shorts(found)]
-    if switching:
-        pages.add("High voltage: switching on and off", [caution("NOTICE", COMPUTED), *switching], hv=True)
+    for title, parts in (
+        ("High voltage: switching on and off", [*_precharge(found, pages), *_discharge(found)]),
+        ("High voltage: load cases and contacts", [*_cases(found), *_contacts(found)]),
+    ):
+        if parts:
+            pages.add(title, [caution("NOTICE", COMPUTED), *parts], hv=True)
 
 
 def _cases(found: HighVoltage) -> list[Block]:
@@ -121,12 +124,11 @@ def _discharge(found: HighVoltage) -> list[Block]:
     if found.discharge is None:
         return []
     columns = [
-        column("What"),
+        column("What", "1fr"),
         column("µF", "auto", "right"),
         column("J, full", "auto", "right"),
         column(f"By itself to {SAFE_V:g} V, s", "auto", "right"),
         column("By active discharge, s", "auto", "right"),
-        column("", "1fr"),
     ]
     rows: list[list[Cell]] = [
         [
@@ -135,7 +137,6 @@ def _discharge(found: HighVoltage) -> list[Block]:
             number(item.energy_j, 1),
             _known(item.passive_s, "not known"),
             _known(item.active_s, ""),
-            "",
         ]
         for item in (*found.discharge.units, found.discharge.link)
     ]
