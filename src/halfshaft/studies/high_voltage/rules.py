@@ -17,11 +17,13 @@ from halfshaft.studies.high_voltage.words import CIRCUIT, DATA_SHEET, NO_GAP, UN
 from halfshaft.studies.pack.study import Pack
 
 MODULE_SHEET = published("the module's data sheet, in modules.toml")
+# Strings within this differ by rounding.
+SAME_V = 0.01
 
 
 def high_voltage_findings(conversion: Conversion, pack: Pack | None, high: HighVoltage | None) -> Iterator[Finding]:
-    """All rules of this study."""
-    if pack is None or high is None:
+    """All rules of this study; nothing while the strings themselves are wrong, as their resistance is then another."""
+    if pack is None or high is None or not is_whole(pack):
         return
     yield from precharge_findings(conversion, high)
     yield from discharges(high)
@@ -29,6 +31,15 @@ def high_voltage_findings(conversion: Conversion, pack: Pack | None, high: HighV
     yield from gap(high)
     yield from fuses(conversion, pack, high)
     yield from cases(pack, high)
+
+
+def is_whole(pack: Pack) -> bool:
+    """Whether every string is led from end to end, enters each box once, and has the same volts: else pack.* speaks first."""
+    full_v = [string.volts("cell_full_v") for string in pack.strings]
+    return max(full_v) - min(full_v) <= SAME_V and all(
+        all(join.links is not None for join in string.joins if join.start) and len(set(string.boxes)) == len(string.boxes)
+        for string in pack.strings
+    )
 
 
 def discharges(high: HighVoltage) -> Iterator[Finding]:
