@@ -77,6 +77,11 @@ class DcNetwork:
     loads: tuple[Load, ...] = ()
     diodes: tuple[Diode, ...] = ()
 
+    @property
+    def items(self) -> tuple[Resistor | Source | Load | Diode, ...]:
+        """Everything in it."""
+        return (*self.resistors, *self.sources, *self.loads, *self.diodes)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Solution:

@@ -213,7 +213,7 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     # Of those that collapse together the largest is at fault; the first of equals.
     worst = max(fallen, key=lambda number: asked(broad, number))
     load = broad.loads[worst]
-    way = in_the_way(broad, (rest if share == 0 else good).state, load)
+    way = in_the_way(broad, (rest if share == 0 else good).state, load, system.limited(rest.state))
     told = "" if way is None else f" Most on the way to it is lost in {way}."
     text = f"{load.ref} cannot be met: beyond {100 * share:.4g} % of what the loads ask for the volts collapse.{told}"
     return Failure(kind="no operating point", about=(load.ref,) if way is None else (load.ref, way), text=text)
@@ -227,10 +227,9 @@ def _told(network: DcNetwork, system: System, rest: _Rest) -> Solution | Failure
         return _not_converged(0.0)
     volt = rest.state.volt[system.merged]
     starved = {item.ref for item, low in zip(system.loads, _starved(system, rest), strict=True) if low}
-    everything = (*network.resistors, *network.sources, *network.loads, *network.diodes)
     return Solution(
         volt={name: float(volt[number]) for name, number in system.nodes.items()},
-        current_a={item.ref: current_a.get(item.ref, 0.0) for item in everything},
+        current_a={item.ref: current_a.get(item.ref, 0.0) for item in network.items},
         limited=system.limited(rest.state),
         starved=frozenset(starved | {item.ref for item in network.loads if item.ref not in current_a}),
         residual_a=residual_a,

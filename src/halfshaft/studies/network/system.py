@@ -70,14 +70,14 @@ class System:
     def __init__(self, network: DcNetwork) -> None:
         self.network = network
         self.nodes = {network.ground: 0}
-        for item in (*network.resistors, *network.sources, *network.loads, *network.diodes):
+        for item in network.items:
             for name in ends_of(item):
                 self.nodes.setdefault(name, len(self.nodes))
-        self.resistors = [item for item in network.resistors if item.ohm > LEAST_OHM]
+        self.resistors: list[Resistor] = [item for item in network.resistors if item.ohm > LEAST_OHM]
         self.links = [item for item in network.resistors if item.ohm <= LEAST_OHM]
         self.resistive = [item for item in network.loads if item.kind == "resistive"]
         self.loads = [item for item in network.loads if item.kind != "resistive"]
-        self.branches = [*network.sources, *network.diodes]
+        self.branches: list[Source | Diode] = [*network.sources, *network.diodes]
         self.merged, self.count = self._merge()
         self._index_loads()
         self._index_plain()
