@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import splu
 
-from halfshaft.studies.network.system import HOLDS, State, System, grouped
+from halfshaft.studies.network.system import SHUT, State, System, grouped
 
 
 def currents_of(system: System, state: State, scale: Any) -> tuple[dict[str, float], float]:
@@ -20,7 +20,7 @@ def currents_of(system: System, state: State, scale: Any) -> tuple[dict[str, flo
     plain_a = system.siemens * (state.volt[system.start] - state.volt[system.end])
     load_a = system.load_a(system.load_v(state), scale)
     # What rounding leaves beyond a limit, or backwards in a diode, is not told.
-    branch_a = np.where(np.array(state.held) == HOLDS, np.clip(state.branch_a, system.least_a, system.most_a), state.branch_a)
+    branch_a = np.clip(state.branch_a, system.least_a, system.most_a) * (np.array(state.held, dtype=np.int64) != SHUT)
     items = [*system.resistors, *system.resistive, *system.loads, *system.branches]
     # A source's current leaves it at its plus, so it comes into that node.
     ampere = np.concatenate([plain_a, load_a, -branch_a])
