@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from halfshaft.studies.network.system import State, System
 
 TURNS = 60
-# After so many turns Newton's steps are halved, in case they swing to and fro between two sides of a bend.
+# After so many turns Newton's steps are halved, in case they swing to and fro between two sides of a bend, and every fifth takes
+# level lines, in case a source at its limit feeds a load whose falling line keeps it there.
 FULL_STEPS = 25
 # Where an answer counts as found: amperes by which the loads' lines miss their curves, and volts of the last step, both relative.
 CLOSE_A = 1e-10
@@ -147,7 +148,8 @@ def _newton(system: System, scale: Any, start: _Rest | None) -> _Rest | None:
     held = system.held_at_first if start is None else start.state.held
     volt = np.zeros(len(system.loads)) if start is None else system.load_v(start.state)
     for turn in range(1, TURNS + 1):
-        lines = system.tangents(volt, scale)
+        shaken = turn > FULL_STEPS and turn % 5 == 0
+        lines = system.tangents(volt, scale, falling=not shaken)
         # Where falling lines suit no state, say at a source's limit, level ones do.
         state = system.solve(lines, held)
         if state is None:
@@ -165,7 +167,7 @@ def _newton(system: System, scale: Any, start: _Rest | None) -> _Rest | None:
             moved_v <= CLOSE_V * (1 + np.abs(found).max(initial=0.0)) or not scale.any()
         ):
             return _Rest(state, scale, turn)
-        volt = volt + (1.0 if turn <= FULL_STEPS else 0.5) * (found - volt)
+        volt = volt + (1.0 if shaken or turn <= FULL_STEPS else 0.5) * (found - volt)
     return None
 
 

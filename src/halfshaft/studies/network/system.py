@@ -161,18 +161,18 @@ class System:
 
     def solve(self, lines: Lines, held: Held) -> State | None:
         """The network with straight-line loads, and each source and diode in the state that suits it; None where none does."""
-        seen: set[Held] = set()
-        one_by_one = False
-        for turn in range(ROUNDS_ONE_BY_ONE):
-            state = self._solve_held(lines, held)
-            if state is None:
-                return None
-            wanted = self._wanted(state)
-            if wanted == held:
-                return state
-            seen.add(held)
-            one_by_one = one_by_one or wanted in seen or turn > ROUNDS_AT_ONCE
-            held = _first_changed(held, wanted) if one_by_one else wanted
+        for change, most in ((_all_changed, ROUNDS_AT_ONCE), (_first_changed, ROUNDS_ONE_BY_ONE)):
+            seen: set[Held] = set()
+            # One by one, no states come twice unless the loads' lines fall so steeply that none suits.
+            while held not in seen and len(seen) < most:
+                seen.add(held)
+                state = self._solve_held(lines, held)
+                if state is None:
+                    return None
+                wanted = self._wanted(state)
+                if wanted == held:
+                    return state
+                held = change(held, wanted)
         return None
 
     def _solve_held(self, lines: Lines, held: Held) -> State | None:
@@ -287,6 +287,10 @@ def grouped(one: Array, other: Array, count: int) -> tuple[int, Array]:
 
 def _square(one: Array, other: Array) -> tuple[list[Array], list[Array]]:
     return [one, other, one, other], [one, other, other, one]
+
+
+def _all_changed(_: Held, wanted: Held) -> Held:
+    return wanted
 
 
 def _first_changed(held: Held, wanted: Held) -> Held:
