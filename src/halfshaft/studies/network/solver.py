@@ -18,8 +18,7 @@ if TYPE_CHECKING:
     from halfshaft.studies.network.system import State, System
 
 TURNS = 60
-# After so many turns Newton's steps are halved, in case they swing to and fro between two sides of a bend, and every fifth takes
-# level lines, in case a source at its limit feeds a load whose falling line keeps it there.
+# After so many turns Newton's steps are halved, in case they swing to and fro between two sides of a bend.
 FULL_STEPS = 25
 # Where an answer counts as found: amperes by which the loads' lines miss their curves, and volts of the last step, both relative.
 CLOSE_A = 1e-10
@@ -148,8 +147,7 @@ def _newton(system: System, scale: Any, start: _Rest | None) -> _Rest | None:
     held = system.held_at_first if start is None else start.state.held
     volt = np.zeros(len(system.loads)) if start is None else system.load_v(start.state)
     for turn in range(1, TURNS + 1):
-        shaken = turn > FULL_STEPS and turn % 5 == 0
-        lines = system.tangents(volt, scale, falling=not shaken)
+        lines = system.tangents(volt, scale)
         # Where falling lines suit no state, say at a source's limit, level ones do.
         state = system.solve(lines, held)
         if state is None:
@@ -167,7 +165,7 @@ def _newton(system: System, scale: Any, start: _Rest | None) -> _Rest | None:
             moved_v <= CLOSE_V * (1 + np.abs(found).max(initial=0.0)) or not scale.any()
         ):
             return _Rest(state, scale, turn)
-        volt = volt + (1.0 if shaken or turn <= FULL_STEPS else 0.5) * (found - volt)
+        volt = volt + (1.0 if turn <= FULL_STEPS else 0.5) * (found - volt)
     return None
 
 
@@ -208,7 +206,8 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     wide = iter(replace(item, works_from_v=float(foot_v)) for item, foot_v in zip(system.loads, feet_v, strict=True))
     loads = tuple(item if item.kind == "resistive" else next(wide) for item in system.network.loads)
     broad = System(replace(system.network, loads=loads))
-    rest = _newton(broad, min(1.0, share + 2 * LEAST_STEP) * np.ones(len(broad.loads)), None)
+    scale = min(1.0, share + 2 * LEAST_STEP) * np.ones(len(broad.loads))
+    rest = _newton(broad, scale, None) or _newton(broad, scale, empty)
     fallen = [] if rest is None else _collapsed(broad, rest)
     if rest is None or not fallen:
         return _not_converged(share)
@@ -216,7 +215,10 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     worst = max(fallen, key=lambda number: asked(broad, number))
     load = broad.loads[worst]
     way = in_the_way(broad, (rest if share == 0 else good).state, load, system.limited(rest.state))
-    told = "" if way is None else f" Most on the way to it is lost in {way}."
+    if way is None:
+        told = ""
+    else:
+        told = f" {way} gives all that it can." if way in system.limited(rest.state) else f" Most on the way to it is lost in {way}."
     text = f"{load.ref} cannot be met: beyond {100 * share:.4g} % of what the loads ask for the volts collapse.{told}"
     return Failure(kind="no operating point", about=(load.ref,) if way is None else (load.ref, way), text=text)
 
