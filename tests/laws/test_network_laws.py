@@ -136,7 +136,7 @@ def load_takes(found: Solution, load: Load, foot_v: float) -> None:
     elif load.ref in found.starved:
         assert volt <= foot_v
     else:
-        assert ampere == pytest.approx(load.value if load.kind == "constant current" else load.value / volt, rel=1e-9)
+        assert ampere == pytest.approx(load.value if load.kind == "constant current" else load.value / volt, rel=1e-9, abs=1e-9)
 
 
 @given(networks())

@@ -45,7 +45,7 @@ class Load:
     `value` is ohms of a resistive load, amperes of a constant-current one, watts of a constant-power one. Watts below zero are
     put into the network. Below `works_from_v` a load of set current or power takes proportionally less, as a resistor would:
     that keeps the mathematics tame near zero volts; a load that is there in a solution is said to be `starved`. It does so
-    below a hundredth of the highest source's volts in any case. Only resistive loads join nodes.
+    below a hundredth of the highest source's volts in any case. Less than 1e-9 A or W counts as none. Only resistive loads join nodes.
     """
 
     ref: str
