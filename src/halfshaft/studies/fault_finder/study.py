@@ -33,7 +33,7 @@ def _symptom(live: LiveCircuit, stops: tuple[FuseStops, ...], path: LoadPath) ->
         fuses=on_way,
         other_feeds=_other_feeds(live, path.load, on_way),
         contacts=tuple(_moved(live, stops, contact) for contact in contacts),
-        there=_steps(supply),
+        there=_steps(path.supply_behind_fuse),
         back=_steps(ground),
         ground=next((device for device in reversed(ends) if device in studs), None),
     )
