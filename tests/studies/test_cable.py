@@ -9,6 +9,7 @@ import pytest
 
 from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
+from halfshaft.show.cable import cable
 from halfshaft.studies.cable.heat import Around, current_for
 from halfshaft.studies.cable.study import CableHeat
 from halfshaft.study import Study
@@ -87,6 +88,32 @@ def test_a_fan_of_twice_the_current_names_the_wire_the_place_and_the_section():
     assert "in run U55 (12 V box, 60 °C, 5 loaded together)" in texts["W205"]
     assert "its insulation B stands 100 °C" in texts["W205"]
     assert not [item for item in Study(with_fan_at(40.0)).design_findings if item.rule == "cable.too-hot" and item.about[0] == "W124"]
+
+
+def test_what_the_balance_may_be_off_by_is_to_be_known_and_more_stops():
+    """W205 in its bundle reaches 100 °C at 17 A; the balance is up to 15 % off."""
+    levels = {
+        fan_a: {item.about[0]: item.level for item in Study(with_fan_at(fan_a)).design_findings if item.rule == "cable.too-hot"}
+        for fan_a in (16.0, 18.0, 20.5)
+    }
+    assert "W205" not in levels[16.0]
+    assert levels[18.0]["W205"] == "note"
+    assert levels[20.5]["W205"] == "stop"
+
+
+def test_a_wires_peak_is_the_start_of_its_load():
+    """loads.csv: the fan takes 16 A, and 34 A for 0.4 s as it starts."""
+    currents = demo().cable_currents
+    assert [(currents[ref].continuous_a, currents[ref].peak_a, currents[ref].peak_s) for ref in ("W205", "W124", "W152")] == 3 * [
+        (16, 34, 0.4)
+    ]
+
+
+def test_what_is_against_the_present_section_is_said():
+    """The charger's cable bears 24 A in its duct, behind a fuse of 25 A."""
+    assert demo().cable_choices["C8"].now.fails == ("fuse",)
+    options = cable(demo()).split("\n\n")[1]
+    assert any(line.split()[:4] == ["C8", "4;", "NO:", "fuse"] for line in options.splitlines())
 
 
 def limit_alone_a(heat: CableHeat) -> float:

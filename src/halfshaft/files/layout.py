@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from functools import cache
-from typing import Any, get_args
+from typing import Any, get_args, get_origin
 
 from halfshaft.files.cells import kind_of
 from halfshaft.model.base import OwnFile, Record
 from halfshaft.model.conversion import Conversion
 
 HEAD_FILE = "conversion.toml"
-HEAD_TABLES = ("job", "car", "shop", "supply", "coolant", "pack", "high_voltage", "arrangement")
+# Single records, as against tables with many rows.
+HEAD_TABLES = tuple(name for name, info in Conversion.model_fields.items() if get_origin(info.annotation) is not tuple)
 PARTS_FOLDER = "parts"
 MESHES_FOLDER = "meshes"
 

@@ -30,13 +30,11 @@ from halfshaft.model.electrics import (
     Bond,
     Bus,
     BusNode,
-    BusTiming,
     CaseContact,
     CaseUnit,
     FusePoint,
     HighVoltageSettings,
     HvInsulation,
-    MessageFile,
     OutputStates,
     Strap,
 )
@@ -192,10 +190,8 @@ class Conversion(Record):
     fuse_points: tuple[FusePoint, ...] = ()
     bonds: tuple[Bond, ...] = ()
     output_states: tuple[OutputStates, ...] = ()
-    message_files: tuple[MessageFile, ...] = ()
     buses: tuple[Bus, ...] = ()
     bus_nodes: tuple[BusNode, ...] = ()
-    bus_timings: tuple[BusTiming, ...] = ()
     points: tuple[Point, ...] = ()
     runs: tuple[Run, ...] = ()
     nearby: tuple[Nearby, ...] = ()
@@ -279,11 +275,6 @@ class Conversion(Record):
     def zone(self) -> dict[str, Zone]:
         """Zones by name."""
         return {zone.ref: zone for zone in self.zones}
-
-    @cached_property
-    def case(self) -> dict[str, Case]:
-        """Cases by name."""
-        return {case.ref: case for case in self.cases}
 
     @cached_property
     def load(self) -> dict[str, Load]:

@@ -9,7 +9,6 @@ from halfshaft.model.base import (
     Length,
     Name,
     NotNegative,
-    OwnFile,
     PinOrSplice,
     Positive,
     Record,
@@ -139,35 +138,18 @@ class CaseUnit(Record):
     peak_kw: float | None = maybe("most for some seconds; blank: the same", ge=-1000, le=1000)
 
 
-class MessageFile(Record):
-    """A file that describes the messages of a bus: `messages/REF.dbc` in the folder."""
-
-    ref: Ref = of("its name without the ending")
-    note: Text = maybe("where it is from", "")
-    text: Annotated[str, OwnFile()] = of("what stands in it")
-
-
 class Bus(Record):
     """One CAN bus."""
 
     ref: Ref = of("name of the bus")
     bit_rate_kbit_per_s: float = of("bits a second", gt=0, le=8000)
-    message_files: tuple[Annotated[Ref, RefersTo("message_files")], ...] = maybe("files that describe its messages", ())
     pair_impedance_ohm: Positive = maybe("impedance of the twisted pair", 120.0)
 
 
 class BusNode(Record):
-    """One unit on a bus, under the name by which the message files know it."""
+    """One unit on a bus."""
 
     bus: Annotated[Ref, RefersTo("buses")] = of("the bus")
     device: Annotated[Ref, RefersTo("devices")] = of("the device")
-    sends_as: Text = maybe("its name in the message files; blank: it sends nothing", "")
+    sends_as: Text = maybe("the name under which it sends; blank: it sends nothing", "")
     note: Text = maybe("anything worth knowing", "")
-
-
-class BusTiming(Record):
-    """How often a message is sent, where its file does not say."""
-
-    bus: Annotated[Ref, RefersTo("buses")] = of("the bus")
-    message: Name = of("its name in the message file")
-    every_ms: Positive = of("milliseconds from one to the next")

@@ -28,7 +28,6 @@ KEYS: dict[str, tuple[str, ...]] = {
     "case_units": ("case", "unit"),
     "fuse_points": ("part", "fuse", "current_a"),
     "bus_nodes": ("bus", "device"),
-    "bus_timings": ("bus", "message"),
     "cable_cores": ("cable", "core"),
     "board_ways": ("loom", "from_node", "to_node"),
     "board_pegs": ("loom", "peg"),
@@ -89,7 +88,7 @@ def bad_references(
         known.setdefault(name, set()).update(keys)
     check = _Checker(conversion, known, unread, lost)
     found: list[BadReference] = []
-    for name in ("job", "car", "shop", "supply", "coolant", "pack", "high_voltage", "arrangement"):
+    for name in type(conversion).model_fields:
         record = getattr(conversion, name, None)
         if isinstance(record, Record):
             found.extend(check.record((name,), record))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from halfshaft.show.tables import table
 from halfshaft.studies.cable.choices import Choice
+from halfshaft.studies.cable.rules import MEAN_PERCENT, WORST_PERCENT
 from halfshaft.study import Study
 
 ACCURACY = (
-    "Computed, not measured: beside published tables of currents the balance is 8 % off in the mean and 15 % at worst (docs/cables.md); "
+    f"Computed, not measured: beside published tables of currents the balance is {MEAN_PERCENT} % off in the mean and {WORST_PERCENT} % at worst (docs/cables.md); "
     "a wire near its limit wants a thermometer."
 )
 
@@ -41,7 +42,12 @@ def cable(study: Study) -> str:
         "case",
     )
     chosen = [
-        (choices.ref, f"{choices.now.section_mm2:g}", *(_words(item) for item in (choices.smaller, choices.larger)), _least(choices.least))
+        (
+            choices.ref,
+            f"{choices.now.section_mm2:g}{_against(choices.now)}",
+            *(_words(item) for item in (choices.smaller, choices.larger)),
+            _least(choices.least),
+        )
         for choices in study.cable_choices.values()
     ]
     options = table(("ref", "mm2", "one smaller", "one larger", "least that would do, this one alone changed"), chosen)
@@ -52,9 +58,12 @@ def _words(choice: Choice | None) -> str:
     if choice is None:
         return ""
     price = "" if choice.price_eur is None else f", {choice.price_eur:+.2f} EUR"
-    fails = f"; NO: {', '.join(choice.fails)}" if choice.fails else ""
     terminals = f"; not in {', '.join(choice.terminals)}" if choice.terminals else ""
-    return f"{choice.section_mm2:g}: {choice.conductor_c:.0f} C, {choice.drop_v:.2f} V, {choice.mass_g:+.0f} g{price}{fails}{terminals}"
+    return f"{choice.section_mm2:g}: {choice.conductor_c:.0f} C, {choice.drop_v:.2f} V, {choice.mass_g:+.0f} g{price}{_against(choice)}{terminals}"
+
+
+def _against(choice: Choice) -> str:
+    return f"; NO: {', '.join(choice.fails)}" if choice.fails else ""
 
 
 def _least(choice: Choice | None) -> str:

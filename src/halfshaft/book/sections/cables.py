@@ -7,17 +7,20 @@ import math
 from halfshaft.book.blocks import Block, Cell, bold, caution, column, heading, number, picture, small, table
 from halfshaft.book.frame import DEFER, Pages, count
 from halfshaft.drawings.heating_chart import Curve, heating_chart
+from halfshaft.model.finding import HV_CAUTION
 from halfshaft.studies.cable.choices import Choice, Choices
+from halfshaft.studies.cable.rules import MEAN_PERCENT, WORST_PERCENT
 from halfshaft.studies.cable.study import CableHeat
 from halfshaft.studies.cable.transient import Heat, curve, seconds_to, steady
 from halfshaft.study import Study
 
 SIZE = 8.5
+HELD = "\u00a0"  # keeps a number and its unit on one line
 # Thinner wires stand one by one only in the list `cable-heat`, but for those that have least to spare.
 POWER_MM2, WORST = 6.0, 12
 LAST_S, FIRST_S, POINTS = 3600.0, 1.0, 32
 ACCURACY = (
-    "Computed, not measured. Beside published tables of currents in free air this balance is 8 % off in the mean and 15 % at worst, and those "
+    f"Computed, not measured. Beside published tables of currents in free air this balance is {MEAN_PERCENT} % off in the mean and {WORST_PERCENT} % at worst, and those "
     "tables differ among themselves by about 20 %. A wire near its limit wants a thermometer. " + DEFER
 )
 
@@ -30,7 +33,7 @@ def cables(study: Study, pages: Pages) -> None:
     high = [heat for heat in heats.values() if heat.is_high_voltage]
     power = [heat for heat in heats.values() if not heat.is_high_voltage and heat.section_mm2 >= POWER_MM2]
     thin = [heat for heat in heats.values() if not heat.is_high_voltage and heat.section_mm2 < POWER_MM2]
-    blocks: list[Block] = [caution("NOTICE", ACCURACY)]
+    blocks: list[Block] = [caution("NOTICE", f"{ACCURACY} {HV_CAUTION}" if high else ACCURACY)]
     for title, group in (
         ("High-voltage cables", sorted(high, key=lambda item: item.ref.rjust(8))),
         ("12 V power cables", power),
@@ -44,7 +47,9 @@ def cables(study: Study, pages: Pages) -> None:
         small(
             "Each in the place in which its conductor gets hottest: hottest air of its zone, neighbours that carry more than 30 % of what the bundle leaves them, tube with the air in it. "
             "A: worst case for good. At peak: conductor at the end of its peak, begun warm. One smaller, one larger: conductor, volts lost on its length, mass and price beside the present one; "
-            "NO and why where it would not do; brackets: terminals at its ends that do not take it." + more
+            "NO and why where it, or the present one, would not do; brackets: terminals at its ends that do not take it. "
+            "A fuse of the pack itself counts for short circuits only: overload of those cables is kept off by the pack's monitor and the units, or by nothing."
+            + more
         )
     ]
     blocks += _chart(study, high, pages)
@@ -57,11 +62,11 @@ def _table(group: list[CableHeat], choices: dict[str, Choices]) -> Block:
         column("mm²", "auto", "right"),
         column("m", "auto", "right"),
         column("A", "auto", "right"),
-        column("Where hottest", 34.0),
+        column("Where hottest", 32.0),
         column("°C", "auto", "right"),
         column("At peak", "auto", "right"),
         column("Limit", "auto", "right"),
-        column("A at limit", "auto", "right"),
+        column("A at limit", 20.0, "right"),
         column("One smaller", "1fr"),
         column("One larger", "1fr"),
     ]
@@ -75,7 +80,7 @@ def _table(group: list[CableHeat], choices: dict[str, Choices]) -> Block:
             _hot(heat.conductor_c, heat.limit_c),
             _hot(heat.pulse_c, heat.limit_c),
             f"{heat.limit_c:g}",
-            number(heat.capacity_a),
+            number(heat.capacity_a) + _against(choices[heat.ref].now),
             _words(choices[heat.ref].smaller),
             _words(choices[heat.ref].larger),
         ]
@@ -87,7 +92,9 @@ def _table(group: list[CableHeat], choices: dict[str, Choices]) -> Block:
 def _where(heat: CableHeat) -> str:
     place = heat.place
     loaded = f", {place.loaded} loaded" if place.loaded > 1 else ""
-    return f"{place.run or 'ends'}, {place.zone} {place.around.ambient_c:g} °C{loaded}{f', {place.covering}' if place.covering else ''}"
+    return (
+        f"{place.run or 'ends'}, {place.zone} {place.around.ambient_c:g}{HELD}°C{loaded}{f', {place.covering}' if place.covering else ''}"
+    )
 
 
 def _hot(value_c: float, limit_c: float) -> Cell:
@@ -98,10 +105,13 @@ def _hot(value_c: float, limit_c: float) -> Cell:
 def _words(choice: Choice | None) -> Cell:
     if choice is None:
         return "none"
-    price = "" if choice.price_eur is None else f", {_signed(choice.price_eur, 2)} EUR"
+    price = "" if choice.price_eur is None else f", {_signed(choice.price_eur, 2)}{HELD}EUR"
     terminals = f" ({', '.join(choice.terminals)})" if choice.terminals else ""
-    fails = f"; NO: {', '.join(choice.fails)}" if choice.fails else ""
-    return f"{choice.section_mm2:g}: {number(choice.conductor_c)} °C, {number(choice.drop_v, 2)} V, {_signed(choice.mass_g)} g{price}{fails}{terminals}"
+    return f"{choice.section_mm2:g}: {number(choice.conductor_c)}{HELD}°C, {number(choice.drop_v, 2)}{HELD}V, {_signed(choice.mass_g)}{HELD}g{price}{_against(choice)}{terminals}"
+
+
+def _against(choice: Choice) -> str:
+    return f"; NO: {', '.join(choice.fails)}" if choice.fails else ""
 
 
 def _signed(value: float, decimals: int = 0) -> str:

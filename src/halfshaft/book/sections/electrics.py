@@ -62,7 +62,7 @@ def fuses(study: Study, pages: Pages) -> None:
         column("Limit", "auto", "right"),
     ]
     blocks = [
-        small("First checks only: hot surroundings, heating in a bundle, how fast a fuse opens and short circuits are not judged here. Qualified people and local rules decide."),
+        small("First checks only: hot surroundings and heating in a bundle are under Heating of wires and cables; how fast a fuse opens and short circuits are not judged. Qualified people and local rules decide."),
         table(columns, rows, size=8.5),
         small(f"Carries: all loads that the case names at once, steady, starting peaks left out. Limit {100 * conversion.shop.fuse_load_share_max:.0f} % of the rating (setting of this shop, common practice)."),
         heading("Voltage lost on the way"),
