@@ -8,8 +8,11 @@ from pathlib import Path
 import pytest
 
 from halfshaft.files.folder import folder_files, read_folder, write_folder
+from halfshaft.files.layout import record_of, row_tables
+from halfshaft.model.base import RefersTo
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.references import bad_references
+from halfshaft.model.edits import GOES_WITH_WHAT_IT_NAMES
+from halfshaft.model.references import bad_references, mark_of
 from halfshaft.model.spaces import Space
 from halfshaft.studies.arrangement.context import context_of, filling_of
 from halfshaft.studies.arrangement.front import arrangement_of, choice_of
@@ -169,3 +172,17 @@ def test_strings_side_by_side_are_numbered_one_after_another_and_joined_up_by_ha
     assert numbers == [(string, order) for string in (1, 2) for order in (1, 2, 3, 4)]
     assert any("join up each of the 2 strings" in words for words in taken.to_do)
     assert not any("now joins" in words for words in taken.changed)
+
+
+def test_every_row_that_cannot_be_without_its_device_goes_with_it():
+    """Boxes and devices are what is taken; any other table whose rows must name a device, pin or part has to let them go."""
+    itself = {"boxes", "devices", "modules"}
+    bound = {
+        table
+        for table in row_tables()
+        for name, info in record_of(table).model_fields.items()
+        if (mark := mark_of(record_of(table), name)) is not None
+        and info.is_required()
+        and (not isinstance(mark, RefersTo) or mark.table in ("devices", "parts"))
+    }
+    assert bound - itself <= set(GOES_WITH_WHAT_IT_NAMES)

@@ -297,6 +297,7 @@ def _pairs(conversion: Conversion, before: Conversion) -> Conversion:
 TABLE_WORDS = {
     "wires": "wires", "hoses": "hoses", "busbars": "busbars", "joints": "joints", "board_ways": "kept stretches of boards", "loads": "loads",
     "ground_points": "ground points", "hv_units": "units of the pack", "enclosures": "enclosures", "enclosure_items": "places in enclosures",
+    "case_contacts": "contacts in cases", "case_units": "units in cases", "hv_insulation": "insulation of units", "bonds": "bonds", "bus_nodes": "nodes of buses",
 }  # fmt: skip
 
 
