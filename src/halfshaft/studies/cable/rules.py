@@ -54,7 +54,7 @@ def too_hot(heats: Mapping[str, CableHeat], choices: Callable[[CableHeat], Choic
         limit_a = thin_wall_currents().get(heat.section_mm2, math.inf)
         is_said = not heat.is_high_voltage and heat.current.continuous_a > limit_a
         is_sure = heat.current.continuous_a > SURE * heat.capacity_a
-        doubt = "" if is_sure else f" The sum is up to {WORST_PERCENT} % off, so measure it, or take the thicker one."
+        doubt = "" if is_sure else f" The sum is up to {WORST_PERCENT} % off, so measure it, or take a thicker wire."
         if heat.conductor_c > heat.limit_c + ROUNDING and heat.limit_c > heat.place.around.ambient_c and not is_said:
             yield Finding(
                 rule="cable.too-hot",
