@@ -28,6 +28,7 @@ STUDIES = (
     "wires",
     "pack",
     "cable",
+    "fault_finder",
     "boards",
     "parts",
     "batch",

@@ -17,6 +17,8 @@ from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_c
 from halfshaft.studies.cable.rules import cable_findings
 from halfshaft.studies.cable.study import CableHeat, study_cable
 from halfshaft.studies.enclosure import enclosure_findings
+from halfshaft.studies.fault_finder.records import FaultFinder
+from halfshaft.studies.fault_finder.study import study_fault_finder
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.looms.apart import apart_findings
@@ -205,6 +207,11 @@ class Study:
     def wires(self) -> WiresResult:
         """Currents, drops, fuses and wire ends."""
         return study_wires(self.conversion, self.routing)
+
+    @cached_property
+    def fault_finder(self) -> FaultFinder | None:
+        """What stops when a fuse opens, and where to look when something does not work."""
+        return study_fault_finder(self.conversion, self.wires)
 
     @cached_property
     def cable_currents(self) -> dict[str, WireCurrent]:

@@ -21,6 +21,7 @@ from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
 from halfshaft.book.sections.electrics import fuses
+from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
@@ -61,6 +62,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         cell_sensing,
         fuses,
         cables,
+        fault_finder,
         parts,
         holes,
     ):

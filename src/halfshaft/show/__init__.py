@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, looms, readings
+from halfshaft.show import battery, cable, car, fault_finder, looms, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -31,6 +31,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "reaches": study.reaches,
     },
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
+    "fault_finder": lambda study: study.fault_finder,
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -64,6 +65,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "wires": looms.wires,
     "pack": battery.pack,
     "cable": cable.cable,
+    "fault_finder": fault_finder.fault_finder,
     "boards": looms.boards,
     "parts": looms.parts,
     "batch": looms.batch,

@@ -24,12 +24,16 @@ class LoadPath:
     ground: tuple[Branch, ...] | None
 
     @property
-    def behind_fuse(self) -> tuple[Branch, ...]:
-        """What lies between the last fuse outside the load's own device and the load, and between the load and ground."""
+    def supply_behind_fuse(self) -> tuple[Branch, ...]:
+        """What lies between the last fuse outside the load's own device and the load."""
         supply, own = self.supply or (), f"{self.load.partition('.')[0]}."
         fuses = (index for index, branch in enumerate(supply) if branch.kind == "fuse" and not branch.ref.startswith(own))
-        last = max(fuses, default=-1)
-        return (*supply[last + 1 :], *(self.ground or ()))
+        return supply[max(fuses, default=-1) + 1 :]
+
+    @property
+    def behind_fuse(self) -> tuple[Branch, ...]:
+        """That, and what lies between the load and ground."""
+        return (*self.supply_behind_fuse, *(self.ground or ()))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
