@@ -26,6 +26,7 @@ STUDIES = (
     "spaces",
     "looms",
     "wires",
+    "low_voltage",
     "pack",
     "cable",
     "fault_finder",

@@ -46,6 +46,9 @@ from halfshaft.studies.looms.single_faults import unreached
 from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
 from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
+from halfshaft.studies.low_voltage.records import LowVoltage
+from halfshaft.studies.low_voltage.rules import low_voltage_findings
+from halfshaft.studies.low_voltage.study import study_low_voltage
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.mount_rules import mount_findings
@@ -229,6 +232,11 @@ class Study:
         return {ref: choices_of(self.conversion, self.wires, heat) for ref, heat in self.cable_heat.items()}
 
     @cached_property
+    def low_voltage(self) -> LowVoltage | None:
+        """Volts, currents and supply of the 12 V side in every case; None without a battery."""
+        return study_low_voltage(self.conversion, self.routing, self.wires)
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -353,6 +361,7 @@ class Study:
                     self.cable_currents,
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
+                *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),

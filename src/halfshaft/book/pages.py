@@ -25,6 +25,7 @@ from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.laying import run_out_list
+from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
 from halfshaft.book.sections.sensing import cell_sensing
@@ -63,6 +64,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         fuses,
         cables,
         fault_finder,
+        low_voltage,
         parts,
         holes,
     ):

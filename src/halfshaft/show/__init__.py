@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, fault_finder, looms, readings
+from halfshaft.show import battery, cable, car, fault_finder, looms, low_voltage, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -22,6 +22,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "mounts": lambda study: study.mounts,
     "looms": lambda study: study.routing,
     "wires": lambda study: study.wires,
+    "low_voltage": lambda study: study.low_voltage,
     "pack": lambda study: {
         "pack": study.pack,
         "box_orders": study.box_orders,
@@ -63,6 +64,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "mounts": car.mounts,
     "looms": looms.looms,
     "wires": looms.wires,
+    "low_voltage": low_voltage.low_voltage,
     "pack": battery.pack,
     "cable": cable.cable,
     "fault_finder": fault_finder.fault_finder,

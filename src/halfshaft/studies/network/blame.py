@@ -17,7 +17,7 @@ def asked(system: System, number: int) -> float:
 
 
 def in_the_way(system: System, state: State, load: Load, limited: frozenset[str]) -> str | None:
-    """The resistor with most loss on the load's way from its source and back; the source, if that is at its limit or all there is."""
+    """The resistor that takes most volts on the load's way from its source and back; the source, if that is at its limit or all there is."""
     plus, minus = (int(system.merged[system.nodes[name]]) for name in (load.plus, load.minus))
     there, source = _upstream(system, state, plus, 1.0)
     back, _ = _upstream(system, state, minus, -1.0)
@@ -26,10 +26,10 @@ def in_the_way(system: System, state: State, load: Load, limited: frozenset[str]
     passed = sorted({*there, *back})
     if not passed:
         return None if source is None else system.branches[source].ref
-    drop_v = state.volt[system.start] - state.volt[system.end]
-    loss_w = system.siemens * drop_v**2
+    # Volts, not watts: what the load is short of is volts, and a trunk that feeds much else loses many watts at hardly any of them.
+    drop_v = abs(state.volt[system.start] - state.volt[system.end])
     items: list[Resistor | Load] = [*system.resistors, *system.resistive]
-    return items[max(passed, key=lambda number: loss_w[number])].ref
+    return items[max(passed, key=lambda number: drop_v[number])].ref
 
 
 def _upstream(system: System, state: State, node: int, sign: float) -> tuple[list[int], int | None]:

@@ -218,7 +218,11 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     if way is None:
         told = ""
     else:
-        told = f" {way} gives all that it can." if way in system.limited(rest.state) else f" Most on the way to it is lost in {way}."
+        told = (
+            f" {way} gives all that it can."
+            if way in system.limited(rest.state)
+            else f" Most of the volts on the way to it are lost in {way}."
+        )
     text = f"{load.ref} cannot be met: beyond {100 * share:.4g} % of what the loads ask for the volts collapse.{told}"
     return Failure(kind="no operating point", about=(load.ref,) if way is None else (load.ref, way), text=text)
 

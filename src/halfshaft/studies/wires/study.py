@@ -311,12 +311,16 @@ def _drops(
 
 def _hottest_c(conversion: Conversion, routing: Routing, ref: str) -> float:
     """The hottest zone that a wire passes; 20 C where no zone is given."""
-    laid = routing.wires[ref]
+    return max((conversion.zone[name].ambient_max_c for name in zones_passed(conversion, routing.wires[ref])), default=20.0)
+
+
+def zones_passed(conversion: Conversion, laid: LaidWire) -> tuple[str, ...]:
+    """The zones that a wire passes or ends in, by name."""
     names = {conversion.run[step.run].zone for step in laid.route.steps} if laid.route else set()
     for end in (laid.start, laid.end):
         if end.node in conversion.point:
             names.add(conversion.point[end.node].zone)
-    return max((conversion.zone[name].ambient_max_c for name in names if name), default=20.0)
+    return tuple(sorted(name for name in names if name))
 
 
 def _fuses(
