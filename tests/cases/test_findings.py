@@ -26,10 +26,11 @@ from rule_cases.changes import Case, car, row
 from rule_cases.high_voltage import HIGH_VOLTAGE_CASES
 from rule_cases.low_voltage import LOW_VOLTAGE_CASES
 from rule_cases.pack import PACK_CASES
+from rule_cases.protection import PROTECTION_CASES
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
-ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES]
+ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES, *PROTECTION_CASES]
 
 
 @cache
@@ -103,7 +104,7 @@ IN_THE_DEMO = {
     "wires.voltage-drop", "looms.grommet-fill", "wires.no-ground", "wires.old-wire-unanswered", "mass.small-reserve", "wires.open-cavity", "handling.ride-height", "handling.brake-share",
     "wires.load-in-no-case", "wires.section-beyond-table", "looms.hv-near", "looms.clip-pitch", "looms.no-grommet", "wires.drain-seal",
     "pack.box-order", "pack.disconnect-uneven", "pack.joint-covered", "low_voltage.return-lost", "low_voltage.drain-unlisted",
-    "high_voltage.precharge-shorted", "high_voltage.nobody-breaks",
+    "high_voltage.precharge-shorted", "high_voltage.nobody-breaks", "protection.hot-air", "protection.not-selective", "protection.start-opens",
 }  # fmt: skip
 
 
@@ -126,6 +127,7 @@ OF_THE_DESIGN = (
     "low_voltage.",
     "cable.",
     "high_voltage.",
+    "protection.",
 )
 
 

@@ -10,7 +10,7 @@ from halfshaft.standards import constants
 from halfshaft.studies.low_voltage.network import battery_of, body_resistors, contacts_ohm
 from halfshaft.studies.network.records import DcNetwork, Resistor, Source
 from halfshaft.studies.network.thevenin import SeenFrom, seen_from
-from halfshaft.studies.wires.circuit import BODY, Branch, Circuit, Supply, branches_of, node_of, supply_of
+from halfshaft.studies.wires.circuit import BODY, Branch, Circuit, node_of
 from halfshaft.studies.wires.study import LoadPath, WiresResult, resistance_at
 
 
@@ -33,19 +33,18 @@ class Faults:
     inside_least: Mapping[str, Fault]
 
 
-def study_faults(conversion: Conversion, wires: WiresResult) -> Faults | None:
+def study_faults(conversion: Conversion, wires: WiresResult, circuit: Circuit) -> Faults | None:
     """None without a battery whose resistance is known, or where its minus is not joined to the body."""
-    supply, battery = supply_of(conversion), battery_of(conversion)
-    if supply is None or battery is None or not conversion.element[battery].resistance_ohm or not wires.minus_is_grounded:
+    battery = battery_of(conversion)
+    if battery is None or not conversion.element[battery].resistance_ohm or not wires.minus_is_grounded:
         return None
     element = conversion.element[battery]
     resting_v = element.voltage_v if element.voltage_v is not None else constants()["battery_resting_v"].value
     charged_v = max(resting_v, conversion.supply.voltage_v)
-    circuit = Circuit(branches_of(conversion, wires.resistance_ohm), supply)
     helps_a = 0.0 if conversion.supply.converter is None else conversion.element[conversion.supply.converter].rating_a or 0.0
     nodes = _nodes(conversion, wires)
-    most_to_body, most_inside = _faults(conversion, wires, circuit, supply, nodes, volt=charged_v, hot=False, helps_a=helps_a)
-    to_body, inside = _faults(conversion, wires, circuit, supply, nodes, volt=resting_v, hot=True, helps_a=0.0)
+    most_to_body, most_inside = _faults(conversion, wires, circuit, nodes, volt=charged_v, hot=False, helps_a=helps_a)
+    to_body, inside = _faults(conversion, wires, circuit, nodes, volt=resting_v, hot=True, helps_a=0.0)
     return Faults(most=most_to_body, least=to_body, inside_most=most_inside, inside_least=inside)
 
 
@@ -59,7 +58,6 @@ def _faults(
     conversion: Conversion,
     wires: WiresResult,
     circuit: Circuit,
-    supply: Supply,
     nodes: Iterable[str],
     *,
     volt: float,
@@ -69,7 +67,7 @@ def _faults(
     battery = battery_of(conversion)
     assert battery is not None
     source = Source(
-        ref=battery, plus=supply.plus, minus=supply.minus, volt=volt, ohm=conversion.element[battery].resistance_ohm or 0.0
+        ref=battery, plus=circuit.supply.plus, minus=circuit.supply.minus, volt=volt, ohm=conversion.element[battery].resistance_ohm or 0.0
     )  # fmt: skip
     resistors = tuple(_resistors(conversion, circuit, hot=hot))
     fuses = frozenset(branch.ref for branch in circuit.branches if branch.kind == "fuse")

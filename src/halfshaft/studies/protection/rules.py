@@ -32,8 +32,8 @@ def protection_findings(conversion: Conversion, found: Protection, said_too_big:
         if (wire.ref, wire.fuse) not in said_too_big:
             yield from wire_short(conversion, wire, band)
             yield from wire_overload(conversion, wire, band)
-        yield from opens_late(wire, band)
     for fuse in found.fuses:
+        yield from opens_late(fuse)
         yield from start_opens(conversion, fuse)
         yield from hot_air(conversion, fuse)
         yield from breaking(fuse)
@@ -102,24 +102,24 @@ def wire_overload(conversion: Conversion, wire: WireGuard, band: Band) -> Iterat
     )
 
 
-def opens_late(wire: WireGuard, band: Band) -> Iterator[Finding]:
-    """A fault at the far end is so small that the fuse takes its time, or never opens."""
+def opens_late(fuse: FuseGuard) -> Iterator[Finding]:
+    """The smallest short behind a fuse is so small that it takes its time, or never opens."""
     within = constants()["short_clears_within_s"]
-    if wire.opens is None or wire.opens.latest_s <= within.value:
+    if fuse.band is None or fuse.opens is None or fuse.opens.latest_s <= within.value:
         return
-    needed_a = band.opens_within_a(within.value)
-    latest = "need never open" if math.isinf(wire.opens.latest_s) else f"may take {_seconds(wire.opens.latest_s)}"
-    where = "inside a load that comes back by it" if wire.is_return else "at its far end"
+    needed_a = fuse.band.opens_within_a(within.value)
+    latest = "need never open" if math.isinf(fuse.opens.latest_s) else f"may take {_seconds(fuse.opens.latest_s)}"
+    where = "inside" if fuse.least_at in fuse.loads else "at the far end of"
     yield Finding(
         rule="protection.opens-late",
         level="fix",
-        about=(wire.ref, wire.fuse),
-        text=f"A short of {_name(wire)} {where} drives {wire.opens.current_a:.0f} A through {wire.fuse}, which then {latest}; within {within.value:g} s it opens from {needed_a:.0f} A: take a thicker or shorter wire, or a smaller fuse.",
-        value=wire.opens.current_a,
+        about=(fuse.ref, fuse.least_at),
+        text=f"A short {where} {fuse.least_at} drives {fuse.opens.current_a:.0f} A through {fuse.ref} of {fuse.rating_a:g} A, which then {latest}; within {within.value:g} s it opens from {needed_a:.0f} A. Take thicker or shorter wires there, or a smaller fuse.",
+        value=fuse.opens.current_a,
         limit=needed_a,
         unit="A",
         basis=Basis("from memory", within.source),
-        caution=_caution(wire),
+        caution=HV_CAUTION if fuse.is_high_voltage else FIRE_CAUTION,
     )
 
 
@@ -261,8 +261,8 @@ def _enough(conversion: Conversion, wire: WireGuard, bears: Callable[[Bearing], 
     for kind in sorted(conversion.wire_types, key=lambda item: item.section_mm2):
         made = body(section_mm2=kind.section_mm2, outside_mm=kind.outside_diameter_mm, resistance_mohm_per_m=kind.resistance_mohm_per_m)
         if kind.section_mm2 > wire.section_mm2 and bears(wire.bearing.thicker(made)):
-            return f"; {kind.section_mm2:g} mm² would bear it, and so would a smaller fuse"
-    return "; take a smaller fuse"
+            return f"; {kind.section_mm2:g} mm² would bear it, or take a smaller or faster fuse"
+    return "; take a smaller or faster fuse"
 
 
 def _name(wire: WireGuard) -> str:

@@ -15,6 +15,7 @@ from halfshaft.studies.protection.faults import study_faults
 from halfshaft.studies.protection.high import high_cables, high_fuses
 from halfshaft.studies.protection.low import fuse_guard, wire_guards
 from halfshaft.studies.protection.records import FuseGuard, Protection, Series
+from halfshaft.studies.wires.circuit import Circuit, branches_of, supply_of
 from halfshaft.studies.wires.study import WiresResult
 
 # Just below and just above a step.
@@ -30,7 +31,9 @@ def study_protection(
     high: HighVoltage | None,
 ) -> Protection:
     """Fuses of the 12 V side, then of high voltage."""
-    faults = study_faults(conversion, wires)
+    supply = supply_of(conversion)
+    circuit = None if supply is None else Circuit(branches_of(conversion, wires.resistance_ohm), supply)
+    faults = None if circuit is None else study_faults(conversion, wires, circuit)
     bands = {fuse.ref: band_of(conversion, fuse.ref) for fuse in wires.fuses}
     guards = () if faults is None else tuple(wire_guards(conversion, routing, wires, heats, faults, bands))
     fuses = tuple(fuse_guard(conversion, wires, fuse, faults, guards, bands[fuse.ref]) for fuse in wires.fuses)
@@ -40,7 +43,7 @@ def study_protection(
         fuses=(*fuses, *high_ones),
         wires=(*guards, *cables),
         series=tuple(_series(wires, {fuse.ref: fuse for fuse in fuses})),
-        in_ground=tuple(_in_ground(wires)),
+        in_ground=() if circuit is None else tuple(_in_ground(wires, circuit)),
     )
 
 
@@ -73,11 +76,12 @@ def _steps(band: Band) -> Sequence[float]:
     return [limit.current_a for limit in band.limits]
 
 
-def _in_ground(wires: WiresResult) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """Fuses on the way back, with the loads that come back through them."""
+def _in_ground(wires: WiresResult, circuit: Circuit) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Fuses on the way back to the battery, with the loads that come back through them; every load through those at its minus."""
     found: dict[str, dict[str, None]] = {}
+    minus = circuit.minus_way()
     for path in wires.paths:
-        for branch in path.ground or ():
+        for branch in (*(path.ground or ()), *(minus if path.ground is not None else ())):
             if branch.kind == "fuse":
                 found.setdefault(branch.ref, {})[path.load] = None
     return ((fuse, tuple(loads)) for fuse, loads in sorted(found.items()))
