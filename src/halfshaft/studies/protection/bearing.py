@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.standards import constants, table
 from halfshaft.studies.cable.choices import OVERLOAD_K
 from halfshaft.studies.cable.heat import HOTTEST_C, Around, Body, body, temperature_for
 from halfshaft.studies.cable.study import ADIABATIC_UP_TO_S, CableHeat, capacity_of
-from halfshaft.studies.cable.transient import Heat, Stretch, adiabatic_i2t_a2s, after, seconds_to, steady
+from halfshaft.studies.cable.transient import adiabatic_i2t_a2s
 from halfshaft.studies.looms.routing import LaidWire
 from halfshaft.studies.wires.study import zones_passed
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bearing:
@@ -44,20 +42,28 @@ class Bearing:
         """Seconds to the end of what it bears in a short circuit, begun at its class, no heat lost. Source: IEC 60949."""
         return adiabatic_i2t_a2s(self.body.section_mm2, self.limit_c, self.short_c) / current_a**2
 
+    @property
+    def time_constant_s(self) -> float:
+        """Of its warming by 50 K, begun at its class, with copper alone to store heat: short, so on the safe side.
+
+        One time constant, as for any body that loses heat by its rise: what stays in the copper at first by IEC 60949.
+        """
+        spare_a2 = self.for_good_a(OVERLOAD_K) ** 2 - self.for_good_a() ** 2
+        return adiabatic_i2t_a2s(self.body.section_mm2, self.limit_c, self.limit_c + OVERLOAD_K) / spare_a2
+
     def overload_s(self, current_a: float) -> float:
         """Seconds until it is 50 K above its class, begun at its class; infinite where it never is."""
-        if current_a <= self.for_good_a(OVERLOAD_K):
+        most_a2, current_a2 = self.for_good_a(OVERLOAD_K) ** 2, current_a**2
+        if current_a2 <= most_a2:
             return math.inf
-        found = _seconds_to(self.body, self.around, self._felt_a(current_a), self.limit_c)
-        return math.inf if found is None else found
+        return self.time_constant_s * math.log((current_a2 - self.for_good_a() ** 2) / (current_a2 - most_a2))
 
     def reaches_c(self, current_a: float, seconds: float) -> float:
-        """How hot a current makes it in so many seconds of overload, begun at its class; in endless ones, from infinity."""
-        felt_a = self._felt_a(current_a)
-        for_good_c = min(temperature_for(self.body, self.around, felt_a).conductor_c, HOTTEST_C)
-        if for_good_c <= self.limit_c + OVERLOAD_K or math.isinf(seconds):
+        """How hot a current makes it in so many seconds of overload, begun at its class or, where they never end, at last."""
+        for_good_c = min(temperature_for(self.body, self.around, math.sqrt(current_a**2 + self._neighbours_a2())).conductor_c, HOTTEST_C)
+        if math.isinf(seconds):
             return for_good_c
-        return _end_c(self.body, self.around, felt_a, seconds, self.limit_c)
+        return self.limit_c + (for_good_c - self.limit_c) * -math.expm1(-seconds / self.time_constant_s)
 
     def withstand_s(self, current_a: float) -> float:
         """The longest that it bears a current; infinite where that is for good."""
@@ -67,9 +73,6 @@ class Bearing:
     def thicker(self, body: Body) -> Bearing:
         """Another wire in its place."""
         return replace(self, body=body)
-
-    def _felt_a(self, current_a: float) -> float:
-        return math.sqrt(current_a**2 + self._neighbours_a2())
 
 
 def short_circuit_c(material: str, limit_c: float) -> float:
@@ -81,20 +84,6 @@ def short_circuit_c(material: str, limit_c: float) -> float:
 def overload_for_hours_k() -> float:
     """Kelvin above its class that an insulation bears for as long as a fuse holds what it must hold."""
     return constants()["short_overload_k"].value
-
-
-@lru_cache(maxsize=4096)
-def _end_c(cable: Body, around: Around, current_a: float, seconds: float, limit_c: float) -> float:
-    return after(cable, around, _at_limit(cable, around, limit_c), Stretch(seconds, current_a)).conductor_c
-
-
-@lru_cache(maxsize=4096)
-def _seconds_to(cable: Body, around: Around, current_a: float, limit_c: float) -> float | None:
-    return seconds_to(cable, around, _at_limit(cable, around, limit_c), current_a, limit_c + OVERLOAD_K)
-
-
-def _at_limit(cable: Body, around: Around, limit_c: float) -> Heat:
-    return steady(cable, around, capacity_of(cable, around, limit_c).current_a)
 
 
 def bearing_of(conversion: Conversion, heat: CableHeat) -> Bearing:

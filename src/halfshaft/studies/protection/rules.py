@@ -80,7 +80,7 @@ def wire_overload(conversion: Conversion, wire: WireGuard, band: Band) -> Iterat
         stands += [(a, s, OVERLOAD_K) for a, s in band.lasts(wire.most_a) if s > ADIABATIC_UP_TO_S]
 
     def bears(bearing: Bearing) -> bool:
-        return all(bearing.reaches_c(a / SURE, s) <= bearing.limit_c + over_k + ROUNDING for a, s, over_k in stands)
+        return all(a / SURE <= bearing.for_good_a(over_k) + ROUNDING or s <= bearing.overload_s(a / SURE) < math.inf for a, s, over_k in stands)
 
     if wire.short_only or bears(wire.bearing):
         return
