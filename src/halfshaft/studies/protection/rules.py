@@ -15,6 +15,7 @@ from halfshaft.studies.cable.study import ADIABATIC_UP_TO_S
 from halfshaft.studies.protection.bands import Band, Staircase
 from halfshaft.studies.protection.bearing import Bearing, overload_for_hours_k
 from halfshaft.studies.protection.records import FuseGuard, Protection, WireGuard
+from halfshaft.studies.protection.words import seconds as seconds_words
 from halfshaft.studies.wires.current_rules import FIRE_CAUTION, ROUNDING
 
 OVERLOAD = Basis("from memory", "ISO 6722-1: 240 h at 25 K above the class, 6 h at 50 K; heat balance of docs/cables.md")
@@ -59,7 +60,7 @@ def wire_short(conversion: Conversion, wire: WireGuard, band: Band) -> Iterator[
         rule="protection.wire-short",
         level="stop",
         about=(wire.ref, wire.fuse),
-        text=f"{sentence(_name(wire))} bears {current_a:.0f} A for {_seconds(bears_s)}; {wire.fuse} of {wire.rating_a:g} A may take {_seconds(seconds)} to open{_enough(conversion, wire, bears)}.",
+        text=f"{sentence(_name(wire))} bears {current_a:.0f} A for {seconds_words(bears_s)}; {wire.fuse} of {wire.rating_a:g} A may take {seconds_words(seconds)} to open{_enough(conversion, wire, bears)}.",
         value=current_a**2 * seconds,
         limit=current_a**2 * bears_s,
         unit="A²s",
@@ -88,7 +89,7 @@ def wire_overload(conversion: Conversion, wire: WireGuard, band: Band) -> Iterat
     current_a, seconds, over_k = max(stands, key=lambda item: bearing.reaches_c(item[0], item[1]) - item[2])
     reaches_c = bearing.reaches_c(current_a, seconds)
     hot = f"{reaches_c:.0f} °C" if reaches_c < 500 else "more than 500 °C"
-    how_long = "for good" if math.isinf(seconds) else f"for {_seconds(seconds)}"
+    how_long = "for good" if math.isinf(seconds) else f"for {seconds_words(seconds)}"
     yield Finding(
         rule="protection.wire-overload",
         level="fix",
@@ -108,7 +109,7 @@ def opens_late(fuse: FuseGuard) -> Iterator[Finding]:
     if fuse.band is None or fuse.opens is None or fuse.opens.latest_s <= within.value:
         return
     needed_a = fuse.band.opens_within_a(within.value)
-    latest = "need never open" if math.isinf(fuse.opens.latest_s) else f"may take {_seconds(fuse.opens.latest_s)}"
+    latest = "need never open" if math.isinf(fuse.opens.latest_s) else f"may take {seconds_words(fuse.opens.latest_s)}"
     where = "inside" if fuse.least_at in fuse.loads else "at the far end of"
     yield Finding(
         rule="protection.opens-late",
@@ -133,7 +134,7 @@ def start_opens(conversion: Conversion, fuse: FuseGuard) -> Iterator[Finding]:
                 rule="protection.start-opens",
                 level="note",
                 about=(fuse.ref, start.load),
-                text=f"As {conversion.load[start.load].name} starts, {fuse.ref} of {fuse.rating_a:g} A carries {start.current_a:.0f} A for {_seconds(start.seconds)}; it is sure to hold that for {_seconds(start.earliest_s)} only. {_sure_to_hold(fuse)}",
+                text=f"As {conversion.load[start.load].name} starts, {fuse.ref} of {fuse.rating_a:g} A carries {start.current_a:.0f} A for {seconds_words(start.seconds)}; it is sure to hold that for {seconds_words(start.earliest_s)} only. {_sure_to_hold(fuse)}",
                 value=start.seconds,
                 limit=start.earliest_s,
                 unit="s",
@@ -267,12 +268,6 @@ def _enough(conversion: Conversion, wire: WireGuard, bears: Callable[[Bearing], 
 
 def _name(wire: WireGuard) -> str:
     return f"{'cable' if wire.is_high_voltage else 'wire'} {wire.ref} of {wire.section_mm2:g} mm²"
-
-
-def _seconds(seconds: float) -> str:
-    if seconds < 0.1:
-        return f"{1000 * seconds:.2g} ms"
-    return f"{seconds:.2g} s" if seconds < 100 else f"{seconds / 60:.0f} min"
 
 
 def _caution(wire: WireGuard) -> str:

@@ -64,12 +64,12 @@ def not_selective_from_a(before: Band, after: Band, most_a: float) -> float | No
 
     The other loads that the fuse ahead carries are left out: a short takes their volts.
     """
-    steps = sorted({current_a * side for band in (before, after) for current_a in _steps(band) for side in (1 - NEAR, 1 + NEAR)} | {most_a})
+    steps = sorted({current_a * side for band in (before, after) for current_a in steps_of(band) for side in (1 - NEAR, 1 + NEAR)} | {most_a})
     tried = [current_a for current_a in steps if after.opens_from_a <= current_a <= most_a]
     return next((current_a for current_a in tried if before.earliest_s(current_a) <= after.latest_s(current_a)), None)
 
 
-def _steps(band: Band) -> Sequence[float]:
+def steps_of(band: Band) -> Sequence[float]:
     """Currents at which its earliest or its latest opening bends or jumps."""
     if isinstance(band, CurveBand):
         return [current_a / (1 + side) for current_a, _ in band.curve.points for side in (band.tolerance, -band.tolerance)]
