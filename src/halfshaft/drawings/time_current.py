@@ -20,16 +20,18 @@ from halfshaft.studies.protection.study import NEAR, steps_of
 from halfshaft.studies.protection.words import hardest_start, kind_words
 
 PER_SHEET, ACROSS = 8, 2
-WIDTH_MM, CELL_WIDE_MM, CELL_HIGH_MM, KEY_MM = 170.0, 85.0, 55.0, 12.0
+WIDTH_MM, CELL_WIDE_MM, CELL_HIGH_MM, KEY_MM = 170.0, 85.0, 52.0, 8.0
 LEFT_MM, RIGHT_MM, BELOW_MM, ABOVE_MM = 10.0, 2.0, 6.5, 8.5
 FIRST_S, LAST_S = 1e-3, 1e4
 TICKS_S = ((1e-3, "1 ms"), (1e-2, "10 ms"), (0.1, "0.1 s"), (1.0, "1 s"), (10.0, "10 s"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"))
-WORD_MM, SMALL_MM = 2.0, 1.7
+WORD_MM, SMALL_MM = 2.1, 1.8
+# A wire's line: so long is each dash, and each gap.
+DASH_MM, SPACE_MM = 2.8, 1.2
 AXIS = Style("AXIS", 0.25, INK)
 GRID = Style("GRID", 0.1, "#B8BCC0")
 BAND_FILL = Style("BAND", 0.0, None, "#DEDCD4")
 BAND = Style("BAND", 0.35, INK)
-WIRE = Style("WIRE", 0.7, INK, None, (4.0, 1.6))
+WIRE = Style("WIRE", 0.7, INK)
 LOAD = Style("LOAD", 0.35, INK)
 DOT = Style("LOAD", 0.1, INK, INK)
 SHORT = Style("SHORT", 0.25, INK, None, (6.0, 3.0))
@@ -69,13 +71,20 @@ class _Frame:
         return sorted({current_a for current_a in (*even, *sides) if self.first_a <= current_a <= self.last_a})
 
 
-def time_current_sheets(fuses: Sequence[tuple[FuseGuard, WireGuard | None]]) -> list[Drawing]:
-    """Sheets with a graph for each fuse whose times are known, and the thinnest wire behind it."""
-    shown = [item for item in fuses if item[0].band is not None and item[0].rating_a > 0]
-    return [_sheet(shown[first : first + PER_SHEET]) for first in range(0, len(shown), PER_SHEET)]
+Pair = tuple[FuseGuard, WireGuard | None]
 
 
-def _sheet(items: Sequence[tuple[FuseGuard, WireGuard | None]]) -> Drawing:
+def with_graph(pairs: Sequence[Pair]) -> list[Pair]:
+    """Fuses whose times are known, each with the thinnest wire behind it."""
+    return [pair for pair in pairs if pair[0].band is not None and pair[0].rating_a > 0]
+
+
+def time_current_sheets(pairs: Sequence[Pair]) -> list[Drawing]:
+    """Sheets with a graph for each of those."""
+    return [_sheet(pairs[first : first + PER_SHEET]) for first in range(0, len(pairs), PER_SHEET)]
+
+
+def _sheet(items: Sequence[Pair]) -> Drawing:
     rows = math.ceil(len(items) / ACROSS)
     height = KEY_MM + rows * CELL_HIGH_MM
     sketch = Sketch()
@@ -98,7 +107,7 @@ def _graph(sketch: Sketch, fuse: FuseGuard, wire: WireGuard | None, left: float,
         sketch.line(frame.at(current_a, FIRST_S), frame.at(current_a, LAST_S), SHORT)
     _load(sketch, frame, fuse)
     if wire is not None:
-        _curve(sketch, frame, _bears(frame, wire), WIRE)
+        _dashed(sketch, _shown(frame, _bears(frame, wire)), WIRE)
     sketch.box(frame.left, frame.bottom, frame.right, frame.top, AXIS)
     room = frame.right - frame.left
     sketch.text((left, frame.top + 4.6), shortened(f"{fuse.ref}, {kind_words(fuse)}", WORD_MM, room, bold=True), WORD_MM, bold=True)
@@ -145,13 +154,16 @@ def _band(sketch: Sketch, frame: _Frame, fuse: FuseGuard) -> None:
     """From its earliest to its latest opening."""
     band = fuse.band
     assert band is not None
-    currents = frame.samples(steps_of(band))
-    early = [(current_a, band.earliest_s(current_a)) for current_a in currents]
+    steps = steps_of(band)
+    # Below the first of its points nothing is known.
+    currents = [current_a for current_a in frame.samples(steps) if current_a >= min(steps)]
+    early = [(currents[0], math.inf), *((current_a, band.earliest_s(current_a)) for current_a in currents)]
     late = [(current_a, band.latest_s(current_a)) for current_a in currents]
     corners = [frame.at(*point) for point in (*early, *reversed(late))]
     sketch.polygon(corners, BAND_FILL)
     for points in (early, late):
-        _curve(sketch, frame, points, BAND)
+        for one, other in itertools.pairwise(_shown(frame, points)):
+            sketch.line(one, other, BAND)
 
 
 def _bears(frame: _Frame, wire: WireGuard) -> list[tuple[float, float]]:
@@ -165,21 +177,21 @@ def _bears(frame: _Frame, wire: WireGuard) -> list[tuple[float, float]]:
 
 def _load(sketch: Sketch, frame: _Frame, fuse: FuseGuard) -> None:
     """What it carries for good, down to the hardest start, and that start with a dot at its end."""
-    if fuse.current_a <= frame.first_a and not fuse.starts:
+    start_a = hardest_start(fuse.starts).current_a if fuse.starts else 0.0
+    if max(fuse.current_a, start_a) <= frame.first_a:
         return
     steady_a = max(fuse.current_a, frame.first_a)
     if not fuse.starts:
         sketch.line(frame.at(steady_a, FIRST_S), frame.at(steady_a, LAST_S), LOAD)
         return
     start = hardest_start(fuse.starts)
-    start_a = max(start.current_a, frame.first_a)
     corner, end = frame.at(steady_a, start.seconds), frame.at(start_a, start.seconds)
     for one, other in itertools.pairwise((frame.at(steady_a, LAST_S), corner, end, frame.at(start_a, FIRST_S))):
         sketch.line(one, other, LOAD)
     sketch.circle(end, 0.8, DOT)
 
 
-def _curve(sketch: Sketch, frame: _Frame, points: Sequence[tuple[float, float]], style: Style) -> None:
+def _shown(frame: _Frame, points: Sequence[tuple[float, float]]) -> list[Place]:
     """A falling line, cut off where it leaves the scale of seconds."""
     shown: list[Place] = []
     for (one_a, one_s), (other_a, other_s) in itertools.pairwise(points):
@@ -187,9 +199,28 @@ def _curve(sketch: Sketch, frame: _Frame, points: Sequence[tuple[float, float]],
             continue
         ends = [frame.at(*_cut(one_a, one_s, other_a, other_s)), frame.at(*_cut(other_a, other_s, one_a, one_s))]
         shown += ends if not shown else ends[1:]
-    # Steps so small that nothing is seen of them would only break the dashes up.
-    for one, other in itertools.pairwise(_without_bends(shown)):
-        sketch.line(one, other, style)
+    return _without_bends(shown)
+
+
+def _dashed(sketch: Sketch, places: Sequence[Place], style: Style) -> None:
+    """Dashes that run on round corners: the pens begin anew at each."""
+    walked = 0.0
+    for (one_x, one_y), (other_x, other_y) in itertools.pairwise(places):
+        long = math.hypot(other_x - one_x, other_y - one_y)
+        done = 0.0
+        while done < long - 1e-9:
+            phase = (walked + done) % (DASH_MM + SPACE_MM)
+            is_dash = phase < DASH_MM - 1e-9
+            end = min(long, done + (DASH_MM if is_dash else DASH_MM + SPACE_MM) - phase)
+            if is_dash:
+                start, stop = done / long, end / long
+                sketch.line(
+                    (one_x + start * (other_x - one_x), one_y + start * (other_y - one_y)),
+                    (one_x + stop * (other_x - one_x), one_y + stop * (other_y - one_y)),
+                    style,
+                )
+            done = max(end, done + 1e-6)
+        walked += long
 
 
 def _without_bends(places: Sequence[Place]) -> list[Place]:
@@ -223,11 +254,11 @@ def _key(sketch: Sketch) -> None:
     """What the lines are, along the bottom."""
     samples: list[tuple[Callable[[float, float], None], str]] = [
         (lambda x, y: sketch.box(x, y - 1.2, x + 9.0, y + 1.2, Style("BAND", 0.35, INK, "#DEDCD4")), "fuse, earliest to latest"),
-        (lambda x, y: sketch.line((x, y), (x + 9.0, y), WIRE), "thinnest wire bears"),
+        (lambda x, y: _dashed(sketch, ((x, y), (x + 9.0, y)), WIRE), "thinnest wire bears"),
         (lambda x, y: _load_sample(sketch, x, y), "load, and its hardest start"),
         (lambda x, y: sketch.line((x, y), (x + 9.0, y), SHORT), "least and most of a short"),
     ]
-    x, y = 0.0, 4.0
+    x, y = 0.0, 3.0
     for draw, words in samples:
         draw(x, y)
         sketch.text((x + 10.5, y - SMALL_MM / 2), words, SMALL_MM, style=Style("TEXT", 0.25, SOFT))

@@ -39,6 +39,7 @@ def high_fuses(conversion: Conversion, pack: Pack, high: HighVoltage, cables: Se
             ambient_c=ambient_c,
             factor=cartridge_factor_of(ambient_c),
             current_a=_carries_a(pack, share, ways),
+            hot_a=_carries_a(pack, share, ways),
             case="for good",
             loads=tuple(way.unit.ref for way in ways),
             wires=tuple(cable.ref for cable in own),

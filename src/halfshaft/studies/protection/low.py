@@ -92,6 +92,7 @@ def fuse_guard(
         ambient_c=ambient_c,
         factor=factor_of(ambient_c),
         current_a=use.current_a,
+        hot_a=_hot_a(conversion, use),
         case=use.case,
         loads=use.loads,
         wires=use.wires,
@@ -104,6 +105,14 @@ def fuse_guard(
         starts=tuple(_starts(conversion, wires, use, band)),
         band=band,
     )
+
+
+def _hot_a(conversion: Conversion, use: FuseUse) -> float:
+    """What it carries while the air is hot: a converter at its limit gives less then."""
+    supply = conversion.supply
+    if supply.converter is not None and supply.converter_hot_max_a is not None and use.case.startswith(f"{supply.converter} "):
+        return min(use.current_a, supply.converter_hot_max_a)
+    return use.current_a
 
 
 def _behind(conversion: Conversion, ref: str, faults: Faults) -> float | None:

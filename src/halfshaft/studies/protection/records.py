@@ -55,7 +55,7 @@ class Start:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FuseGuard:
-    """One fuse. `factor` is what the air round it leaves of its rating.
+    """One fuse. `factor` is what the hottest air round it leaves of its rating, `hot_a` what it carries for good then.
 
     `most_a` is a fault right behind it; `least_a` the smallest on what it guards, `least_at` where that is.
     """
@@ -67,6 +67,7 @@ class FuseGuard:
     ambient_c: float | None
     factor: float
     current_a: float
+    hot_a: float
     case: str
     loads: tuple[str, ...]
     wires: tuple[str, ...]

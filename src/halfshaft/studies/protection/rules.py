@@ -150,7 +150,7 @@ def _sure_to_hold(fuse: FuseGuard) -> str:
 
 def hot_air(conversion: Conversion, fuse: FuseGuard) -> Iterator[Finding]:
     """Hot air takes a share of the rating, and what is left is too little for what the fuse carries for good."""
-    current_a, share = _in_hot_air_a(conversion, fuse), conversion.shop.fuse_load_share_max
+    current_a, share = fuse.hot_a, conversion.shop.fuse_load_share_max
     limit_a = share * fuse.factor * fuse.rating_a
     # Beyond its share without any heat wires.fuse-too-small speaks.
     if not fuse.rating_a or fuse.ambient_c is None or not limit_a + ROUNDING < current_a or (not fuse.is_high_voltage and current_a > share * fuse.rating_a + ROUNDING):
@@ -171,14 +171,6 @@ def hot_air(conversion: Conversion, fuse: FuseGuard) -> Iterator[Finding]:
         basis=basis,
         caution=HV_CAUTION if fuse.is_high_voltage else "",
     )
-
-
-def _in_hot_air_a(conversion: Conversion, fuse: FuseGuard) -> float:
-    """What it carries while the air is hot: a converter at its limit gives less then."""
-    supply = conversion.supply
-    if supply.converter is not None and supply.converter_hot_max_a is not None and fuse.case.startswith(f"{supply.converter} "):
-        return min(fuse.current_a, supply.converter_hot_max_a)
-    return fuse.current_a
 
 
 def breaking(fuse: FuseGuard) -> Iterator[Finding]:
