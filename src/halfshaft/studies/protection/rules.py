@@ -46,6 +46,8 @@ def protection_findings(conversion: Conversion, found: Protection, said_too_big:
 def wire_short(conversion: Conversion, wire: WireGuard, band: Band) -> Iterator[Finding]:
     """A short circuit is over too late for the wire's copper."""
     lasts = [(current_a, seconds) for current_a, seconds in band.lasts(wire.most_a) if seconds <= ADIABATIC_UP_TO_S]
+    slowest_a = band.opens_within_a(ADIABATIC_UP_TO_S)
+    lasts += [(slowest_a, band.latest_s(slowest_a))] if slowest_a <= wire.most_a else []
     if not lasts:
         return
 
