@@ -15,7 +15,9 @@ from rule_cases.changes import (
 
 def points(part: str, fuse: str, *pairs: tuple[float, float]):
     """A fuse with catalogue points of its own."""
-    return more("fuse_points", *(FusePoint(part=part, fuse=fuse, current_a=current_a, opens_after_s=seconds) for current_a, seconds in pairs))
+    return more(
+        "fuse_points", *(FusePoint(part=part, fuse=fuse, current_a=current_a, opens_after_s=seconds) for current_a, seconds in pairs)
+    )
 
 
 # PVC, class B: from 100 to 160 °C, IEC 60949.

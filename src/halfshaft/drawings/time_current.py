@@ -23,7 +23,16 @@ PER_SHEET, ACROSS = 8, 2
 WIDTH_MM, CELL_WIDE_MM, CELL_HIGH_MM, KEY_MM = 170.0, 85.0, 52.0, 8.0
 LEFT_MM, RIGHT_MM, BELOW_MM, ABOVE_MM = 10.0, 2.0, 6.5, 8.5
 FIRST_S, LAST_S = 1e-3, 1e4
-TICKS_S = ((1e-3, "1 ms"), (1e-2, "10 ms"), (0.1, "0.1 s"), (1.0, "1 s"), (10.0, "10 s"), (60.0, "1 min"), (600.0, "10 min"), (3600.0, "1 h"))
+TICKS_S = (
+    (1e-3, "1 ms"),
+    (1e-2, "10 ms"),
+    (0.1, "0.1 s"),
+    (1.0, "1 s"),
+    (10.0, "10 s"),
+    (60.0, "1 min"),
+    (600.0, "10 min"),
+    (3600.0, "1 h"),
+)
 WORD_MM, SMALL_MM = 2.1, 1.8
 # A wire's line: so long is each dash, and each gap.
 DASH_MM, SPACE_MM = 2.8, 1.2
@@ -100,7 +109,7 @@ def _graph(sketch: Sketch, fuse: FuseGuard, wire: WireGuard | None, left: float,
     shorts = [current_a for current_a in (fuse.least_a, fuse.most_a) if current_a]
     starts = [hardest_start(fuse.starts).current_a] if fuse.starts else []
     highest_a = max([6.5 * fuse.rating_a, *(1.25 * current_a for current_a in (*shorts, *starts))])
-    frame = _Frame(left, bottom, 0.5 * fuse.rating_a, highest_a)
+    frame = _Frame(left, bottom, min([0.5 * fuse.rating_a, *(0.8 * current_a for current_a in shorts)]), highest_a)
     _grid(sketch, frame)
     _band(sketch, frame, fuse)
     for current_a in shorts:

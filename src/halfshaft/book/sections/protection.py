@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from halfshaft.book.blocks import Block, Cell, bold, column, heading, number, picture, small, table
+from halfshaft.book.blocks import Block, Cell, bold, column, number, picture, small, table
 from halfshaft.book.frame import DEFER, Pages
 from halfshaft.drawings.time_current import PER_SHEET, time_current_sheets, with_graph
 from halfshaft.model.finding import HV_CAUTION
@@ -49,7 +49,11 @@ def fuse_blocks(study: Study) -> list[Block]:
     pairs = [item for item in study.protection.series if item.not_from_a is not None]
     if pairs:
         words = "; ".join(f"{item.before} and {item.after} from {number(item.not_from_a or 0.0)} A" for item in pairs)
-        parts.append(small(f"One behind the other, and not sure to open one by one: {words}. All other fuses in series of which the times are known open the nearest to the short first, at every short that there can be."))
+        parts.append(
+            small(
+                f"One behind the other, and not sure to open one by one: {words}. All other fuses in series of which the times are known open the nearest to the short first, at every short that there can be."
+            )
+        )
     if any(fuse.is_high_voltage for fuse in fuses):
         parts.append(small(HV_CAUTION))
     return parts

@@ -81,9 +81,7 @@ class Staircase:
         """Amperes and the longest that they may last, up to a current, where that heats a wire most: just below the next limit."""
         opening = [(limit.current_a, limit.latest_s) for limit in self.limits if limit.latest_s is not None]
         ends = [current_a for current_a, _ in opening[1:]] + [opening[-1][0]]
-        return [
-            (min(end_a, most_a), latest_s) for (current_a, latest_s), end_a in zip(opening, ends, strict=True) if current_a <= most_a
-        ]
+        return [(min(end_a, most_a), latest_s) for (current_a, latest_s), end_a in zip(opening, ends, strict=True) if current_a <= most_a]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -14,6 +14,7 @@ from halfshaft.studies.cable.transient import adiabatic_i2t_a2s
 from halfshaft.studies.looms.routing import LaidWire
 from halfshaft.studies.wires.study import zones_passed
 
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bearing:
     """One wire, or one conductor of a cable, in the place in which it is worst off.

@@ -11,7 +11,7 @@ from halfshaft.studies.low_voltage.network import battery_of, body_resistors, co
 from halfshaft.studies.network.records import DcNetwork, Resistor, Source
 from halfshaft.studies.network.thevenin import SeenFrom, seen_from
 from halfshaft.studies.wires.circuit import BODY, Branch, Circuit, node_of
-from halfshaft.studies.wires.study import LoadPath, WiresResult, resistance_at
+from halfshaft.studies.wires.study import LoadPath, WiresResult, limits_way, resistance_at
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,18 +83,18 @@ def _faults(
     return to_body, inside
 
 
-def _inside(
-    conversion: Conversion, path: LoadPath, seen: Mapping[str, SeenFrom], ohm: Mapping[str, float], helps_a: float
-) -> Fault | None:
+def _inside(conversion: Conversion, path: LoadPath, seen: Mapping[str, SeenFrom], ohm: Mapping[str, float], helps_a: float) -> Fault | None:
     """Plus to minus inside a load: its way to the battery, and its own way back to the body.
 
-    None where a switching output stands in the way back: it limits what comes.
+    None where a switching output of less than the fuse's rating stands in the way back: it limits what comes.
     """
     element = conversion.element[path.load]
     one = seen.get(node_of(path.load.partition(".")[0], element.pin_a))
-    if one is None or path.supply is None or path.ground is None or any(branch.kind == "contact" for branch in path.ground):
+    fuses = [branch for branch in path.supply or () if branch.kind == "fuse"]
+    if one is None or path.supply is None or path.ground is None or (fuses and limits_way(path.ground, fuses[-1])):
         return None
-    back_ohm = sum(ohm.get(branch.ref, branch.resistance_ohm) for branch in path.ground)
+    # Its way back ends at a stud, half of what lies between two studs away from the middle of the body.
+    back_ohm = sum(ohm.get(branch.ref, branch.resistance_ohm) for branch in path.ground) + conversion.supply.body_mohm / 2000
     return Fault(current_a=one.volt / (one.ohm + back_ohm) + helps_a, share=one.share)
 
 

@@ -27,7 +27,11 @@ def high_fuses(conversion: Conversion, pack: Pack, high: HighVoltage, cables: Se
         ways = [way for way in high.chain.ways if share or ref in _refs(way)]
         faults = [(fuse, short.at) for short in high.shorts for fuse in short.fuses if fuse.ref == ref]
         # A short behind a branch's own fuse is that one's to end.
-        own_at = {short.at for short in high.shorts if short.first is None or short.first.ref == ref or {short.first.ref, ref} <= pack.link_share.keys()}
+        own_at = {
+            short.at
+            for short in high.shorts
+            if short.first is None or short.first.ref == ref or {short.first.ref, ref} <= pack.link_share.keys()
+        }
         least = min(((fuse.least_a, at) for fuse, at in faults if at in own_at), default=None)
         # Fuses of one string stand in series: what one of them guards, all do.
         own = [cable for cable in cables if cable.fuse == ref or {cable.fuse, ref} <= pack.link_share.keys()]

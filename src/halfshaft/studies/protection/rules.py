@@ -83,7 +83,9 @@ def wire_overload(conversion: Conversion, wire: WireGuard, band: Band) -> Iterat
         stands += [(a, s, OVERLOAD_K) for a, s in band.lasts(wire.most_a) if s > ADIABATIC_UP_TO_S]
 
     def bears(bearing: Bearing) -> bool:
-        return all(a / SURE <= bearing.for_good_a(over_k) + ROUNDING or s <= bearing.overload_s(a / SURE) < math.inf for a, s, over_k in stands)
+        return all(
+            a / SURE <= bearing.for_good_a(over_k) + ROUNDING or s <= bearing.overload_s(a / SURE) < math.inf for a, s, over_k in stands
+        )
 
     if wire.short_only or bears(wire.bearing):
         return
@@ -155,7 +157,12 @@ def hot_air(conversion: Conversion, fuse: FuseGuard) -> Iterator[Finding]:
     current_a, share = fuse.hot_a, conversion.shop.fuse_load_share_max
     limit_a = share * fuse.factor * fuse.rating_a
     # Beyond its share without any heat wires.fuse-too-small speaks.
-    if not fuse.rating_a or fuse.ambient_c is None or not limit_a + ROUNDING < current_a or (not fuse.is_high_voltage and current_a > share * fuse.rating_a + ROUNDING):
+    if (
+        not fuse.rating_a
+        or fuse.ambient_c is None
+        or not limit_a + ROUNDING < current_a
+        or (not fuse.is_high_voltage and current_a > share * fuse.rating_a + ROUNDING)
+    ):
         return
     basis = (
         published(f"{constants()['cartridge_hottest_c'].source}; shop setting: {100 * share:.0f} %")

@@ -56,7 +56,9 @@ def _series(wires: WiresResult, fuses: Mapping[str, FuseGuard]) -> Iterator[Seri
     for before, after in sorted(pairs):
         one, other = fuses.get(before), fuses.get(after)
         if one is not None and other is not None and one.band is not None and other.band is not None and other.most_a is not None:
-            yield Series(before=before, after=after, most_a=other.most_a, not_from_a=not_selective_from_a(one.band, other.band, other.most_a))
+            yield Series(
+                before=before, after=after, most_a=other.most_a, not_from_a=not_selective_from_a(one.band, other.band, other.most_a)
+            )
 
 
 def not_selective_from_a(before: Band, after: Band, most_a: float) -> float | None:
@@ -64,7 +66,9 @@ def not_selective_from_a(before: Band, after: Band, most_a: float) -> float | No
 
     The other loads that the fuse ahead carries are left out: a short takes their volts.
     """
-    steps = sorted({current_a * side for band in (before, after) for current_a in steps_of(band) for side in (1 - NEAR, 1 + NEAR)} | {most_a})
+    steps = sorted(
+        {current_a * side for band in (before, after) for current_a in steps_of(band) for side in (1 - NEAR, 1 + NEAR)} | {most_a}
+    )
     tried = [current_a for current_a in steps if after.opens_from_a <= current_a <= most_a]
     return next((current_a for current_a in tried if before.earliest_s(current_a) <= after.latest_s(current_a)), None)
 

@@ -195,7 +195,7 @@ def _larger_fuse(conversion: Conversion, fuse: FuseUse) -> str:
     if enough is None:
         return f"; a {family} of {rating_a:g} A would carry it, but the tables of wires end before that rating"
     thin = [ref for ref in fuse.wires if conversion.wire[ref].section_mm2 < enough]
-    wires = f"with {', '.join(thin)} of {enough:g} mm²" if thin else "and its wires are thick enough"
+    wires = f"with {', '.join(thin)} of at least {enough:g} mm²" if thin else "and its wires are thick enough"
     return f"; a {family} of {rating_a:g} A would carry it, {wires}"
 
 
