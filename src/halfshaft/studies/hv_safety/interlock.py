@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.studies.hv_safety.live import Plug, live_plugs
+from halfshaft.studies.hv_safety.live import Plug, live_devices, live_plugs
 from halfshaft.studies.wires.circuit import Branch, branches_of
 
 # The loop is read with the 12 V battery alone, the converter off: lead-acid at rest reads 12.0 V low to 12.7 V full.
@@ -19,7 +19,6 @@ class Step:
     """One wire or inner link of the loop, with its ohms from the loop's first pin up to its far end.
 
     `held_by`: plugs (`device.connector`), `device cover` and the like that hold a link closed; empty for a wire.
-    `is_bypassed`: the loop stays closed when this opens, so that what it guards is not guarded.
     """
 
     ref: str
@@ -28,7 +27,14 @@ class Step:
     end: str
     held_by: tuple[str, ...]
     ohm_from_start: float
-    is_bypassed: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Bypassed:
+    """A held link with something else across it: the loop stays closed when it opens, so that what holds it is not guarded."""
+
+    ref: str
+    held_by: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,7 +53,11 @@ class Ends:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Interlock:
-    """The loop as traced. `gap`: the last pins reached from its two ends where it is broken; None where it is closed."""
+    """The loop as traced. `gap`: the last pins reached from its two ends where it is broken; None where it is closed.
+
+    `outside`: live plugs that no link of the loop is held by. `skipped`: held links that the loop does not pass.
+    `open_covers`: units with live plugs of which no cover or handle is in the loop.
+    """
 
     first: str
     last: str
@@ -56,6 +66,8 @@ class Interlock:
     ends: Ends
     outside: tuple[Plug, ...]
     skipped: tuple[str, ...]
+    bypassed: tuple[Bypassed, ...]
+    open_covers: tuple[str, ...]
 
     @property
     def loop_ohm(self) -> float:
@@ -83,10 +95,12 @@ def trace_interlock(conversion: Conversion, wire_ohm: Mapping[str, float]) -> In
     at = _by_node(branches)
     first, last = settings.interlock_from, settings.interlock_to
     way = _way(at, first, last)
-    steps = _steps(conversion, at, first, last, way or ())
-    held = {name for step in steps for name in step.held_by}
-    passed = {step.ref for step in steps}
+    steps = _steps(conversion, first, way or ())
+    bypassed = _bypassed(conversion, branches, at, first)
+    held = {name for link in (*steps, *bypassed) for name in link.held_by}
+    passed = {link.ref for link in (*steps, *bypassed)}
     outside = tuple(plug for plug in live_plugs(conversion) if plug.ref not in held)
+    covered = {name.partition(" ")[0] for name in held if "." not in name}
     links = {ref for ref, element in conversion.element.items() if element.held_by}
     return Interlock(
         first=first,
@@ -96,6 +110,20 @@ def trace_interlock(conversion: Conversion, wire_ohm: Mapping[str, float]) -> In
         ends=_ends(conversion, first, last),
         outside=outside,
         skipped=tuple(sorted(links - passed)),
+        bypassed=bypassed,
+        open_covers=tuple(device for device in live_devices(conversion) if device not in covered),
+    )
+
+
+def _bypassed(conversion: Conversion, branches: Iterable[Branch], at: Mapping[str, list[Branch]], first: str) -> tuple[Bypassed, ...]:
+    """Held links on the loop whose two ends stay joined without them, whichever of the two ways the loop is traced along."""
+    reached = _reach(at, first)
+    return tuple(
+        Bypassed(ref=branch.ref, held_by=held_by)
+        for branch in branches
+        if branch.start in reached
+        and (held_by := _held_by(conversion, branch))
+        and branch.end in _reach(at, branch.start, without=branch.ref)
     )
 
 
@@ -136,7 +164,7 @@ def _furthest(at: Mapping[str, list[Branch]], node: str) -> str:
     return list(_reach(at, node))[-1]
 
 
-def _steps(conversion: Conversion, at: Mapping[str, list[Branch]], first: str, last: str, way: tuple[Branch, ...]) -> tuple[Step, ...]:
+def _steps(conversion: Conversion, first: str, way: tuple[Branch, ...]) -> tuple[Step, ...]:
     steps, node, ohm = [], first, 0.0
     for branch in way:
         ohm += branch.resistance_ohm
@@ -149,7 +177,6 @@ def _steps(conversion: Conversion, at: Mapping[str, list[Branch]], first: str, l
                 end=end,
                 held_by=_held_by(conversion, branch),
                 ohm_from_start=ohm,
-                is_bypassed=last in _reach(at, first, without=branch.ref),
             )
         )
         node = end

@@ -74,16 +74,15 @@ def outside_loop(loop: Interlock) -> Iterator[Finding]:
 
 def loop_bypassed(loop: Interlock) -> Iterator[Finding]:
     """A guarded link can open and the loop stays closed."""
-    for step in loop.links:
-        if step.is_bypassed:
-            yield Finding(
-                rule="hv_safety.interlock-bypassed",
-                level="stop",
-                about=(step.ref,),
-                text=f"Something else joins both sides of {step.ref}: the interlock stays closed when {listed(step.held_by)} {'is' if len(step.held_by) == 1 else 'are'} open.",
-                basis=COMMON_PRACTICE,
-                caution=HV_CAUTION,
-            )
+    for link in loop.bypassed:
+        yield Finding(
+            rule="hv_safety.interlock-bypassed",
+            level="stop",
+            about=(link.ref,),
+            text=f"Something else joins both sides of {link.ref}: the interlock stays closed when {listed(link.held_by)} {'is' if len(link.held_by) == 1 else 'are'} open.",
+            basis=COMMON_PRACTICE,
+            caution=HV_CAUTION,
+        )
 
 
 def _state(name: str) -> str:
