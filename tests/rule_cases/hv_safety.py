@@ -106,18 +106,24 @@ INSULATION_CASES = [
         rule="hv_safety.isolation-case", do=(high_voltage(isolation_edition=""),), level="note", about=("isolation_edition",),
         value=1, limit=0, unit="settings", basis="published", caution=HV,
     ),
-    # 500 ohms for each of 436.8 V are 218.4 kilohms; behind the contactors, with them closed, and charging.
+    # 500 ohms for each of 436.8 V are 218.4 kilohms; behind the contactors, and with them closed.
     Case(
         rule="hv_safety.insulation-low", do=(row("hv_insulation", "HTR", insulation_mohm=0.2),), level="stop", about=("contactors closed", "HTR"),
-        value=kilohm(ALL, HTR=0.2), limit=218.4, unit="kilohm", count=3, basis="published", caution=HV,
+        value=kilohm(ALL, HTR=0.2), limit=218.4, unit="kilohm", count=2, basis="published", caution=HV,
     ),
     Case(
         rule="hv_safety.insulation-low", do=(row("hv_insulation", "HTR", insulation_mohm=0.2),), level="stop",
-        about=("contactors open, behind them", "HTR"), value=kilohm(BEHIND, HTR=0.2), limit=218.4, unit="kilohm", count=3, basis="published", caution=HV,
+        about=("contactors open, behind them", "HTR"), value=kilohm(BEHIND, HTR=0.2), limit=218.4, unit="kilohm", count=2, basis="published", caution=HV,
     ),
     Case(
-        rule="hv_safety.insulation-inlet", do=(row("hv_insulation", "HTR", insulation_mohm=1.0),), level="fix", about=("HTR",),
-        value=kilohm(ALL, HTR=1.0) / 1000, limit=1, unit="megohm", basis="from memory", caution=HV,
+        rule="hv_safety.insulation-inlet", do=(row("hv_insulation", "CHG", insulation_mohm=0.9),), level="fix", about=("CHG",),
+        value=1 / (1 / 0.9 + 1 / 500), limit=1, unit="megohm", basis="from memory", caution=HV,
+    ),
+    # Where nothing says that the charger keeps them apart, the whole car is joined to the inlet.
+    Case(
+        rule="hv_safety.insulation-inlet", do=(inside("AT-CHG66", "charging", isolated=""), row("hv_insulation", "HTR", insulation_mohm=1.0)),
+        level="fix", about=("HTR",), value=kilohm(ALL, HTR=1.0, INL=500) / 1000, limit=1, unit="megohm", basis="from memory", caution=HV,
+        also=("hv_safety.body-current",),
     ),
     Case(
         rule="hv_safety.insulation-unlisted", do=(row("hv_insulation", "MOT", insulation_mohm=None),), level="note", about=("MOT",),
@@ -133,11 +139,10 @@ INSULATION_CASES = [
         rule="hv_safety.body-current", do=(row("hv_insulation", "CHG", cy_plus_nf=50.0),), level="fix", about=("CHG",),
         value=2 * math.pi * 50 * 60e-9 * 230 * 1000, limit=3.5, unit="mA", basis="common practice", caution=HV,
     ),
-    # Nothing says that mains and battery are kept apart: all 132 nF count, and the inlet leaks with the rest.
+    # Nothing says that mains and battery are kept apart: all 132 nF count.
     Case(
         rule="hv_safety.body-current", do=(inside("AT-CHG66", "charging", isolated=""),), level="fix", about=("CHG",),
         value=2 * math.pi * 50 * 132e-9 * 230 * 1000, limit=3.5, unit="mA", basis="common practice", caution=HV,
-        also=("hv_safety.insulation-unlisted",),
     ),
 ]  # fmt: skip
 
@@ -197,9 +202,14 @@ MARK_CASES = [
     Case(
         rule="hv_safety.no-sign", do=(row("devices", "HTR", hv_sign="no"),), level="fix", about=("HTR",), basis="from memory", caution=HV,
     ),
+    # One note for all of it: a sign, the colour of three cables of one sort, one screen, one plug.
     Case(
-        rule="hv_safety.sign-unsaid", do=(row("devices", "HTR", hv_sign=""),), level="note", about=("HTR",),
-        value=1, limit=0, unit="units", basis="from memory", caution=HV,
+        rule="hv_safety.not-said",
+        do=(
+            row("devices", "HTR", hv_sign=""), row("cable_types", "HV2x4", covering=""), row("cables", "C1", screen_earthed=""),
+            plug("AT-DCDC11", "H", touch_protection=""),
+        ),
+        level="note", about=("HTR", "C8", "C9", "C10", "C1", "DCDC.H"), value=6, limit=0, unit="cells", basis="common practice", caution=HV,
     ),
     Case(
         rule="hv_safety.screen", do=(row("cables", "C11", screen_earthed="one end"),), level="fix", about=("C11",),
@@ -209,9 +219,6 @@ MARK_CASES = [
         rule="hv_safety.screen", do=(row("cables", "C8", screen_earthed="nowhere"),), level="fix", about=("C8",),
         basis="common practice", caution=HV,
     ),
-    Case(
-        rule="hv_safety.screen", do=(row("cables", "C9", screen_earthed=""),), level="fix", about=("C9",), basis="common practice", caution=HV,
-    ),
     # The heater stands in the cabin.
     Case(
         rule="hv_safety.touch", do=(plug("AT-HTR30", "H", touch_protection="IPXXB"),), level="fix", about=("HTR.H",),
@@ -220,10 +227,6 @@ MARK_CASES = [
     Case(
         rule="hv_safety.touch", do=(plug("AT-DCDC11", "H", touch_protection="none"),), level="stop", about=("DCDC.H",),
         basis="published", caution=HV,
-    ),
-    Case(
-        rule="hv_safety.touch-unsaid", do=(plug("AT-DCDC11", "H", touch_protection=""),), level="note", about=("DCDC.H",),
-        value=1, limit=0, unit="plugs", basis="published", caution=HV,
     ),
     Case(
         rule="hv_safety.mains-earth", do=(without("cable_cores", ("C14", 3)),), level="stop", about=("C14",), basis="published", caution=HV,

@@ -7,7 +7,7 @@ from halfshaft.show.tables import table
 from halfshaft.studies.hv_safety.bonding import Bonding
 from halfshaft.studies.hv_safety.capacitance import Capacitances
 from halfshaft.studies.hv_safety.clearance import Distances
-from halfshaft.studies.hv_safety.insulation import Insulation
+from halfshaft.studies.hv_safety.insulation import METER_MOHM, Insulation
 from halfshaft.studies.hv_safety.interlock import BATTERY_V, Interlock
 from halfshaft.studies.hv_safety.marks import Marks
 from halfshaft.studies.hv_safety.outputs import STATES, Outputs
@@ -19,7 +19,7 @@ def hv_safety(study: Study) -> str:
     """Every question with its table, where its data is there."""
     found = study.hv_safety
     if found is None:
-        return "no battery in boxes, or no cable on a high-voltage pin"
+        return "no battery in boxes, no cable on a high-voltage pin, or no more than 60 V"
     parts = [
         *(_interlock(found.interlock) if found.interlock else ()),
         *(_insulation(found.insulation) if found.insulation else ()),
@@ -37,9 +37,10 @@ def _interlock(loop: Interlock) -> tuple[str, ...]:
     if loop.gap is not None:
         return (f"interlock: broken between {loop.gap[0]} and {loop.gap[1]}",)
     closed = "" if loop.closed_v is None else f", {loop.closed_v:.2f} V at {loop.last} with {BATTERY_V:g} V at its source"
+    guarded = "" if not loop.open_covers else f"; no cover or handle of {', '.join(loop.open_covers)} is in it"
     rows = [(step.ref, step.start, step.end, ", ".join(step.held_by), f"{step.ohm_from_start:.2f}") for step in loop.steps]
     return (
-        f"interlock from {loop.first} to {loop.last}: {loop.loop_ohm:.2f} ohm closed{closed}",
+        f"interlock from {loop.first} to {loop.last}: {loop.loop_ohm:.2f} ohm closed{closed}{guarded}",
         table(("element", "from", "to", "held closed by", "ohm so far"), rows),
     )
 
@@ -53,7 +54,20 @@ def _insulation(found: Insulation) -> tuple[str, ...]:
         for state in found.states
     ]  # fmt: skip
     header = ("state", "megohm, a pole", "both poles", "asked for", "lets through")
-    return table(header, states), table(("step", "suspects", "pull", "measure at", "low", "good"), [_split(step) for step in found.splits])
+    steps = table(("step", "suspects", "pull", "measure at", "low", "good"), [_split(step) for step in found.splits])
+    return table(header, states), *_proof(found), steps
+
+
+def _proof(found: Insulation) -> tuple[str, ...]:
+    proof = found.proof
+    if proof is None:
+        return ()
+    asked = "nobody has said which case; 100" if found.ohm_per_v is None else f"{found.ohm_per_v:g}"
+    return (
+        f"asked for: {asked} ohm/V at {found.full_v:.1f} V; through a hand on one pole at most {found.touch_ma:.2f} mA\n"
+        f"proof by volts, everything closed, meter of {METER_MOHM:g} megohm: either pole to the body {proof.pole_v:.0f} V, with {proof.known_ohm / 1000:.1f} kohm beside it "
+        f"{proof.pole_with_known_v:.1f} V ({proof.isolation_mohm:.2f} megohm); passes up to {proof.most_with_known_v:.0f} V",
+    )
 
 
 def _split(step: Split) -> tuple[object, ...]:

@@ -13,7 +13,6 @@ NANO, MICRO, MILLI = 1e-9, 1e-6, 1e-3
 TOUCH_V = 60.0
 # Volts and hertz of single-phase mains: IEC 60038, and North America.
 MAINS = ((230.0, 50.0), (240.0, 60.0))
-TRIP_MA = 5.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import IsolationCase
-from halfshaft.studies.hv_safety.live import chargers, joined_units
+from halfshaft.studies.hv_safety.limits import limit_of
+from halfshaft.studies.hv_safety.live import joined_units, mains_units
 from halfshaft.studies.hv_safety.splitting import Split, splits_of
 
 # UN R100-02, 5.1.3.1 and 5.1.3.2 (standards/hv_limits.csv).
@@ -19,8 +20,15 @@ OHM_PER_V: dict[IsolationCase, float] = {
 }
 # The least that any of the cases asks for: below it no choice of case helps.
 LEAST_OHM_PER_V = 100.0
-BATTERY_SIDE, BEHIND, CLOSED, CHARGING = "contactors open, battery side", "contactors open, behind them", "contactors closed", "charging"
-MEGA = 1e6
+LIMITS: dict[IsolationCase, str] = {
+    "d.c. and a.c. joined, 500 ohm/V": "isolation_joined",
+    "d.c. and a.c. joined, a.c. doubly protected, 100 ohm/V": "isolation_joined_protected",
+}
+BATTERY_SIDE, BEHIND, CLOSED = "contactors open, battery side", "contactors open, behind them", "contactors closed"
+CHARGING = "the mains side, charge plug out"
+MEGA, MILLI = 1e6, 1e-3
+# What a hand-held voltmeter has inside, as most data sheets say: poles of some megohms see it.
+METER_MOHM = 10.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,11 +67,26 @@ class InsulationState:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Proof:
-    """What the regulation's measurement shows if the pack is as described: volts before and with the known resistor."""
+    """What the regulation's measurement shows if the pack is as described: volts before and with the known resistor.
 
+    With a meter of METER_MOHM, which lowers both readings and leaves the result as it is.
+    """
+
+    pack_v: float
     known_ohm: float
     pole_v: float
     pole_with_known_v: float
+
+    @property
+    def isolation_mohm(self) -> float:
+        """What the two readings come to."""
+        found = isolation_ohm(known_ohm=self.known_ohm, pack_v=self.pack_v, before_v=self.pole_v, after_v=self.pole_with_known_v)
+        return found / MEGA
+
+    @property
+    def most_with_known_v(self) -> float:
+        """The second reading just as high as passes after this first one: the known resistor is what is asked for."""
+        return 1 / (1 / self.pack_v + 1 / self.pole_v)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -72,10 +95,21 @@ class Insulation:
 
     full_v: float
     ohm_per_v: float | None
+    limit_name: str
     states: tuple[InsulationState, ...]
     proof: Proof | None
     splits: tuple[Split, ...]
     without_figure: tuple[str, ...]
+
+    @property
+    def closed(self) -> InsulationState | None:
+        """The state in which everything is joined."""
+        return next((state for state in self.states if state.name == CLOSED), None)
+
+    @property
+    def touch_ma(self) -> float | None:
+        """Milliamperes d.c. through a hand on one pole, at most: through the insulation of the other, the hand without resistance."""
+        return None if self.closed is None else self.full_v / (self.closed.pole_mohm * MEGA) / MILLI
 
 
 def parallel_mohm(values: Iterable[float]) -> float:
@@ -92,11 +126,11 @@ def isolation_ohm(*, known_ohm: float, pack_v: float, before_v: float, after_v: 
     """Isolation resistance from volts of the lesser-insulated pole's opposite, UN R100 annex 4B / 5A: Ri = Ro Vb (1/V' - 1/V).
 
     `before_v`: the higher of the two pole-to-body voltages; `after_v`: the same with the known resistor between that pole and
-    the body. The formula holds for any known resistor and yields the resistance of the other pole, which is the lesser.
-    Raises ValueError where the volts cannot be right: the known resistor must lower them, and the higher pole has half or more.
+    the body. The formula holds for any known resistor and any meter, and yields the resistance of the other pole, the lesser.
+    Raises ValueError where the volts cannot be right: the known resistor must lower them.
     """
-    if not 0 < after_v < before_v <= pack_v or 2 * before_v < pack_v * (1 - 1e-9):
-        raise ValueError("the pole with the higher volts is measured, and the known resistor lowers them: measure again")
+    if not 0 < after_v < before_v <= pack_v:
+        raise ValueError("the known resistor lowers the volts between pole and body: measure again")
     return known_ohm * pack_v * (1 / after_v - 1 / before_v)
 
 
@@ -113,14 +147,15 @@ def study_insulation(conversion: Conversion, full_v: float) -> Insulation | None
     case = conversion.high_voltage.isolation_case
     ohm_per_v = OHM_PER_V.get(case)
     required_mohm = (ohm_per_v or LEAST_OHM_PER_V) * full_v / MEGA
-    states = tuple(
-        _state(name, units, figures, required_mohm) for name, units in _joined(conversion) if any(unit in figures for unit in units)
-    )
+    joined = [(name, units, required_mohm) for name, units in _joined(conversion)]
+    joined.append((CHARGING, _in_order(conversion, mains_units(conversion)), limit_of("isolation_inlet") / MEGA))
+    states = tuple(_state(name, units, figures, asked_mohm) for name, units, asked_mohm in joined if figures.keys() & set(units))
     closed = next((state for state in states if state.name == CLOSED), None)
     known = {unit for state in states for unit in state.without_figure}
     return Insulation(
         full_v=full_v,
         ohm_per_v=ohm_per_v,
+        limit_name=LIMITS.get(case, "isolation_dc_apart"),
         states=states,
         proof=None if closed is None else _proof(full_v, closed.pole_mohm * MEGA, ohm_per_v or LEAST_OHM_PER_V),
         splits=splits_of(conversion, _sides(conversion)),
@@ -133,10 +168,7 @@ def _joined(conversion: Conversion) -> list[tuple[str, tuple[str, ...]]]:
     sides = _sides(conversion)
     closed = _in_order(conversion, frozenset().union(*(units for _, units in sides)))
     found = [(name, _in_order(conversion, units)) for name, units in sides] if len(sides) > 1 else []
-    found.append((CLOSED, closed))
-    if chargers(conversion):
-        found.append((CHARGING, closed))
-    return found
+    return [*found, (CLOSED, closed)]
 
 
 def _sides(conversion: Conversion) -> list[tuple[str, frozenset[str]]]:
@@ -168,11 +200,12 @@ def _state(name: str, units: tuple[str, ...], figures: dict[str, float], require
 
 
 def _proof(pack_v: float, pole_ohm: float, ohm_per_v: float) -> Proof:
-    """Both poles alike: half the volts each; the known resistor is what is asked for, per volt, times the volts."""
+    """Both poles alike; the known resistor is what is asked for, per volt, times the volts."""
     known_ohm = ohm_per_v * pack_v
-    with_known = parallel_mohm([pole_ohm, known_ohm])
+    before, after = parallel_mohm([pole_ohm, METER_MOHM * MEGA]), parallel_mohm([pole_ohm, METER_MOHM * MEGA, known_ohm])
     return Proof(
+        pack_v=pack_v,
         known_ohm=known_ohm,
-        pole_v=pack_v / 2,
-        pole_with_known_v=pole_volts(pack_v=pack_v, plus_ohm=with_known, minus_ohm=pole_ohm)[0],
+        pole_v=pole_volts(pack_v=pack_v, plus_ohm=before, minus_ohm=pole_ohm)[0],
+        pole_with_known_v=pole_volts(pack_v=pack_v, plus_ohm=after, minus_ohm=pole_ohm)[0],
     )

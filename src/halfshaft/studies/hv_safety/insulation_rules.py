@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding
 from halfshaft.studies.hv_safety.bonding import Bonding
-from halfshaft.studies.hv_safety.capacitance import MAINS, Capacitances
-from halfshaft.studies.hv_safety.insulation import CHARGING, LEAST_OHM_PER_V, Insulation
+from halfshaft.studies.hv_safety.capacitance import MAINS, Capacitances, largest_nf
+from halfshaft.studies.hv_safety.insulation import CHARGING, LEAST_OHM_PER_V, Insulation, InsulationState
 from halfshaft.studies.hv_safety.limits import basis_of, limit_of, listed
 from halfshaft.studies.hv_safety.study import HvSafety
 
-KILO, MEGA, MILLI = 1e3, 1e6, 1e-3
+KILO, MILLI = 1e3, 1e-3
 
 
 def insulation_findings(conversion: Conversion, safety: HvSafety) -> Iterator[Finding]:
@@ -20,6 +20,7 @@ def insulation_findings(conversion: Conversion, safety: HvSafety) -> Iterator[Fi
     if safety.insulation is not None:
         yield from case_not_said(conversion, safety.insulation)
         yield from too_low(conversion, safety.insulation)
+        yield from inlet_too_low(safety.insulation)
         yield from no_figure(safety.insulation)
     if safety.capacitances is not None:
         yield from pole_energy(safety.capacitances)
@@ -51,10 +52,9 @@ def case_not_said(conversion: Conversion, insulation: Insulation) -> Iterator[Fi
 
 def too_low(conversion: Conversion, insulation: Insulation) -> Iterator[Finding]:
     """All that is joined in one state lets through more than is allowed."""
-    basis_name = "isolation_joined" if insulation.ohm_per_v == limit_of("isolation_joined") else "isolation_dc_apart"
     edition = conversion.high_voltage.isolation_edition
-    for state in insulation.states:
-        if state.pole_mohm < state.required_mohm:
+    for state in _low(insulation):
+        if state.name != CHARGING:
             worst = state.dominant
             yield Finding(
                 rule="hv_safety.insulation-low",
@@ -64,21 +64,31 @@ def too_low(conversion: Conversion, insulation: Insulation) -> Iterator[Finding]
                 value=KILO * state.pole_mohm,
                 limit=KILO * state.required_mohm,
                 unit="kilohm",
-                basis=basis_of(basis_name),
+                basis=basis_of(insulation.limit_name),
                 caution=HV_CAUTION,
             )
-        elif state.name == CHARGING and state.pole_mohm * MEGA < limit_of("isolation_inlet"):
+
+
+def inlet_too_low(insulation: Insulation) -> Iterator[Finding]:
+    """What is joined to the charge inlet leaks: the socket's earth-leakage trip will not hold, or the car's body is live."""
+    for state in _low(insulation):
+        if state.name == CHARGING:
+            worst = state.dominant
             yield Finding(
                 rule="hv_safety.insulation-inlet",
                 level="fix",
-                about=(state.dominant.unit,),
-                text=f"All that can be joined to the charge inlet has {KILO * state.pole_mohm:.0f} kilohm to the body; a car that charges from earthed mains must have 1 megohm. {state.dominant.unit} lets through {state.dominant.share_percent:.0f} %.",
+                about=(worst.unit,),
+                text=f"What is joined to the charge inlet ({listed(tuple(unit.unit for unit in state.units))}) has {KILO * state.pole_mohm:.0f} kilohm to the body with the plug out; a car that charges from earthed mains must have {state.required_mohm:g} megohm. {worst.unit} lets through {worst.share_percent:.0f} %.",
                 value=state.pole_mohm,
-                limit=limit_of("isolation_inlet") / MEGA,
+                limit=state.required_mohm,
                 unit="megohm",
                 basis=basis_of("isolation_inlet"),
                 caution=HV_CAUTION,
             )
+
+
+def _low(insulation: Insulation) -> list[InsulationState]:
+    return [state for state in insulation.states if state.pole_mohm < state.required_mohm]
 
 
 def no_figure(insulation: Insulation) -> Iterator[Finding]:
@@ -130,7 +140,7 @@ def body_current(conversion: Conversion, found: Capacitances) -> Iterator[Findin
                 rule="hv_safety.body-current",
                 level="fix",
                 about=(item.charger,),
-                text=f"While {item.charger} charges from {item.mains_v:g} V, {item.mains_hz:g} Hz, {item.cy_nf:.0f} nF let {item.current_ma:.1f} mA to the body, through {why}; the charge point bears {limit_ma:g} mA.",
+                text=f"While {item.charger} charges from {item.mains_v:g} V, {item.mains_hz:g} Hz, {item.cy_nf:.0f} nF let {item.current_ma:.1f} mA to the body, through {why}; the charge point bears {limit_ma:g} mA, which is {largest_nf(current_ma=limit_ma, mains_v=item.mains_v, mains_hz=item.mains_hz):.0f} nF.",
                 value=item.current_ma,
                 limit=limit_ma,
                 unit="mA",

@@ -97,8 +97,9 @@ def trace_interlock(conversion: Conversion, wire_ohm: Mapping[str, float]) -> In
     way = _way(at, first, last)
     steps = _steps(conversion, first, way or ())
     bypassed = _bypassed(conversion, branches, at, first)
-    held = {name for link in (*steps, *bypassed) for name in link.held_by}
-    passed = {link.ref for link in (*steps, *bypassed)}
+    guards: tuple[Step | Bypassed, ...] = (*steps, *bypassed)
+    held = {name for link in guards for name in link.held_by}
+    passed = {link.ref for link in guards}
     outside = tuple(plug for plug in live_plugs(conversion) if plug.ref not in held)
     covered = {name.partition(" ")[0] for name in held if "." not in name}
     links = {ref for ref, element in conversion.element.items() if element.held_by}

@@ -84,6 +84,18 @@ def joined_units(conversion: Conversion, *, contactors_closed: bool) -> tuple[fr
     Whatever is inside a unit counts as joined (coils, capacitors and heating wires lead direct current, or leak it), but for
     contacts that rest open and converters that are stated to part their sides. A unit with open contacts can be in two groups.
     """
+    groups = _joined_pins(conversion, contactors_closed=contactors_closed)
+    return tuple(frozenset(pin.partition(".")[0] for pin in found) for found in groups)
+
+
+def mains_units(conversion: Conversion) -> frozenset[str]:
+    """Units in one circuit with a mains pin, contactors closed: inlet and charger, and all others where the charger does not part them."""
+    groups = _joined_pins(conversion, contactors_closed=True)
+    mains = [found for found in groups if any(conversion.cavity[pin].role.startswith(MAINS) for pin in found)]
+    return frozenset(pin.partition(".")[0] for found in mains for pin in found)
+
+
+def _joined_pins(conversion: Conversion, *, contactors_closed: bool) -> list[list[str]]:
     pins = live_pins(conversion)
     pairs = [(pin, pin) for found in pins.values() for pin in found]
     pairs += [
@@ -94,11 +106,11 @@ def joined_units(conversion: Conversion, *, contactors_closed: bool) -> tuple[fr
     for device, found in pins.items():
         pairs += list(_inside(conversion, device, found, contactors_closed=contactors_closed))
     group = joined_groups(pairs)
-    units: dict[str, set[str]] = {}
-    for device, found in pins.items():
+    joined: dict[str, list[str]] = {}
+    for found in pins.values():
         for pin in found:
-            units.setdefault(group[pin], set()).add(device)
-    return tuple(frozenset(found) for found in units.values())
+            joined.setdefault(group[pin], []).append(pin)
+    return list(joined.values())
 
 
 def _inside(conversion: Conversion, device: str, pins: list[str], *, contactors_closed: bool) -> Iterator[tuple[str, str]]:

@@ -20,6 +20,7 @@ def mark_findings(safety: HvSafety) -> Iterator[Finding]:
     yield from mixed(safety.distances)
     yield from not_orange(safety.marks)
     yield from sign_missing(safety.marks)
+    yield from not_said(safety.marks)
     yield from screens(safety.marks)
     yield from touch(safety.marks)
     yield from mains_earth(safety.marks)
@@ -81,19 +82,19 @@ def mixed(distances: Distances) -> Iterator[Finding]:
 def not_orange(marks: Marks) -> Iterator[Finding]:
     """A cable outside enclosures that does not say by its colour what is in it."""
     for cable in marks.cables:
-        if not cable.is_orange:
+        if cable.covering and not cable.is_orange:
             yield Finding(
                 rule="hv_safety.not-orange",
                 level="fix",
                 about=(cable.cable,),
-                text=f"Cable {cable.cable} is {cable.covering or 'of a colour that nobody has written down'}: outside enclosures a cable of the high-voltage side is orange, or lies in an orange sleeve.",
+                text=f"Cable {cable.cable} is {cable.covering}: outside enclosures a cable of the high-voltage side is orange, or lies in an orange sleeve.",
                 basis=basis_of("orange"),
                 caution=HV_CAUTION,
             )
 
 
 def sign_missing(marks: Marks) -> Iterator[Finding]:
-    """A unit without the high-voltage sign, and units of which nobody has said."""
+    """A unit without the high-voltage sign."""
     for unit in marks.signs:
         if unit.sign == "no":
             yield Finding(
@@ -104,30 +105,41 @@ def sign_missing(marks: Marks) -> Iterator[Finding]:
                 basis=basis_of("sign"),
                 caution=HV_CAUTION,
             )
-    unsaid = tuple(unit.device for unit in marks.signs if not unit.sign)
-    if unsaid:
+
+
+def not_said(marks: Marks) -> Iterator[Finding]:
+    """Signs, colours, screens and touch protection that nobody has written down: one note for all of them."""
+    unsaid = {
+        "whether the high-voltage sign is on {} (`hv_sign`)": tuple(unit.device for unit in marks.signs if not unit.sign),
+        "what colour cables {} have (`covering`)": tuple(cable.cable for cable in marks.cables if not cable.covering),
+        "where the screens of {} are earthed (`screen_earthed`)": tuple(
+            cable.cable for cable in marks.cables if cable.is_screened and not cable.screen_earthed
+        ),
+        "what keeps a finger off the live parts of {} (`touch_protection`)": tuple(plug.plug for plug in marks.touch if not plug.has),
+    }
+    missing = {words: names for words, names in unsaid.items() if names}
+    if missing:
+        about = tuple(dict.fromkeys(name for names in missing.values() for name in names))
         yield Finding(
-            rule="hv_safety.sign-unsaid",
+            rule="hv_safety.not-said",
             level="note",
-            about=unsaid,
-            text=f"Nobody has said in devices.csv whether the high-voltage sign is on {listed(unsaid)}.",
-            value=len(unsaid),
+            about=about,
+            text=f"Nobody has said {'; '.join(words.format(listed(names)) for words, names in missing.items())}.",
+            value=sum(len(names) for names in missing.values()),
             limit=0,
-            unit="units",
-            basis=basis_of("sign"),
+            unit="cells",
+            basis=COMMON_PRACTICE,
             caution=HV_CAUTION,
         )
 
 
 def screens(marks: Marks) -> Iterator[Finding]:
-    """A cable at the inverter without a screen or with one that is open at an end; a screen of which nobody says where it ends."""
+    """A cable at the inverter without a screen or with one that is open at an end; one that is earthed nowhere."""
     for cable in marks.cables:
         if cable.at_inverter and not cable.is_screened:
             text = f"Cable {cable.cable} is at the inverter or motor and has no screen: it disturbs every signal wire beside it."
-        elif not cable.is_screened or cable.screen_earthed == "both ends":
+        elif not cable.is_screened or cable.screen_earthed in ("", "both ends"):
             continue
-        elif not cable.screen_earthed:
-            text = f"Nobody has said where the screen of cable {cable.cable} is earthed; at both ends is usual."
         elif cable.screen_earthed == "nowhere":
             text = f"The screen of cable {cable.cable} is earthed nowhere: it screens nothing and takes up a charge."
         elif cable.at_inverter:
@@ -157,19 +169,6 @@ def touch(marks: Marks) -> Iterator[Finding]:
             about=names,
             text=f"On {listed(names)} is {what}; {where} {first.needs} is asked for.",
             basis=basis_of("touch_inside" if first.is_inside else "touch_elsewhere"),
-            caution=HV_CAUTION,
-        )
-    unsaid = tuple(plug.plug for plug in marks.touch if not plug.has)
-    if unsaid:
-        yield Finding(
-            rule="hv_safety.touch-unsaid",
-            level="note",
-            about=unsaid,
-            text=f"Nobody has said what keeps a finger off the live parts of {listed(unsaid)}: `touch_protection` of the connector.",
-            value=len(unsaid),
-            limit=0,
-            unit="plugs",
-            basis=basis_of("touch_elsewhere"),
             caution=HV_CAUTION,
         )
 

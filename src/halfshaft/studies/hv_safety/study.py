@@ -11,6 +11,7 @@ from halfshaft.studies.hv_safety.capacitance import Capacitances, study_capacita
 from halfshaft.studies.hv_safety.clearance import Distances, study_distances
 from halfshaft.studies.hv_safety.insulation import Insulation, study_insulation
 from halfshaft.studies.hv_safety.interlock import Interlock, trace_interlock
+from halfshaft.studies.hv_safety.limits import limit_of
 from halfshaft.studies.hv_safety.live import live_devices
 from halfshaft.studies.hv_safety.marks import Marks, study_marks
 from halfshaft.studies.hv_safety.outputs import Outputs, study_outputs
@@ -31,8 +32,11 @@ class HvSafety:
 
 
 def study_hv_safety(conversion: Conversion, wire_ohm: Mapping[str, float], pack: Pack | None) -> HvSafety | None:
-    """None without a battery in boxes or without a cable on a live pin. `wire_ohm`: ohms of each wire at 20 C."""
-    if pack is None or not live_devices(conversion):
+    """None without a battery in boxes or without a cable on a live pin, and for a pack of so few volts that it may be touched.
+
+    `wire_ohm`: ohms of each wire at 20 C.
+    """
+    if pack is None or pack.full_v <= limit_of("class_a_dc") or not live_devices(conversion):
         return None
     return HvSafety(
         interlock=trace_interlock(conversion, wire_ohm),
