@@ -66,7 +66,7 @@ def _proof(found: Insulation) -> tuple[str, ...]:
     return (
         f"asked for: {asked} ohm/V at {found.full_v:.1f} V; through a hand on one pole at most {found.touch_ma:.2f} mA\n"
         f"proof by volts, everything closed, meter of {METER_MOHM:g} megohm: either pole to the body {proof.pole_v:.0f} V, with {proof.known_ohm / 1000:.1f} kohm beside it "
-        f"{proof.pole_with_known_v:.1f} V ({proof.isolation_mohm:.2f} megohm); passes up to {proof.most_with_known_v:.0f} V",
+        f"{proof.pole_with_known_v:.1f} V ({proof.isolation_mohm:.2f} megohm); passes up to {proof.most_with_known_v:.1f} V",
     )
 
 
