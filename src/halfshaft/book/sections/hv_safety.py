@@ -134,7 +134,7 @@ def _insulation(found: Insulation) -> list[Block]:
             number(state.pole_mohm, 2),
             number(state.both_poles_mohm, 2),
             number(state.required_mohm, 3),
-            ", ".join(f"{unit.unit} {number(unit.mohm)} ({number(unit.share_percent)} %)" for unit in state.units),
+            ", ".join(f"{unit.unit}\u00a0{number(unit.mohm)}\u00a0({number(unit.share_percent)}\u00a0%)" for unit in state.units),
         ]
         for state in found.states
     ]
@@ -189,8 +189,9 @@ def _splits(splits: Sequence[Split]) -> list[Block]:
         starts.setdefault(step.side, step.number)
     return [
         heading("Finding the bad unit"),
+        caution("WARNING", f"Battery boxes, and what is plugged to them, stay live whatever is pulled. Before a plug is pulled: contactors open, service disconnect out; it goes back only to measure what lies on both sides of it. At live parts only the two volt readings, at the volts of what is joined; an insulation tester is for dead circuits. {DEFER}"),
         table(columns, rows, size=SIZE, group=last),
-        small(f"Open the contactors and see which side is low: {'; '.join(f'{side} begins with step {first}' for side, first in starts.items())}. What was pulled stays off. A unit found bad may be its cable: take that off too. Battery boxes, and what is plugged to them, stay live whatever is pulled: there only the two volt readings, at the volts of what is joined; an insulation tester on dead circuits only. {DEFER}"),
+        small(f"Open the contactors and see which side is low: {'; '.join(f'{side} begins with step {first}' for side, first in starts.items())}. What was pulled stays off. A unit found bad may be its cable: take that off too."),
     ]  # fmt: skip
 
 

@@ -37,18 +37,25 @@ class Split:
 def splits_of(conversion: Conversion, sides: list[tuple[str, Units]]) -> tuple[Split, ...]:
     """The steps for each side of the contactors, numbered through; opening the contactors is the halving before the first."""
     piece_of = pieces(conversion)
+    every = frozenset(piece_of.values())
+    pairs = [(piece_of[one], piece_of[other]) for one, other in joints(conversion, every, piece_of)]
+    group = joined_groups([(piece, piece) for piece in sorted(every)] + pairs)
+    members: dict[str, set[str]] = defaultdict(set)
+    for piece in every:
+        members[group[piece]].add(piece)
     steps: list[Split] = []
     for name, devices in sides:
-        whole = {device: frozenset(piece for plug, piece in piece_of.items() if plug.partition(".")[0] == device) for device in devices}
-        both = frozenset(device for device, found in whole.items() if len(found) > 1)
-        # A unit in pieces belongs to a side with just those pieces that a cable joins to it.
-        inside = frozenset().union(*(found for device, found in whole.items() if device not in both))
-        pairs = [(piece_of[one], piece_of[other]) for one, other in joints(conversion, frozenset(piece_of.values()), piece_of)]
-        lesser = frozenset(
-            piece for device in both for piece in whole[device] if any(piece in pair and set(pair) & inside for pair in pairs)
+        # A unit in pieces belongs to a side with those that cables join to nothing but this side's units.
+        suspects = frozenset(
+            piece for piece in every if _device(piece) in devices and all(_device(other) in devices for other in members[group[piece]])
         )
-        _Search(conversion, piece_of, name, steps).halve(inside | lesser)
+        alone = frozenset(piece for piece in suspects if len(members[group[piece]]) == 1 and piece not in devices)
+        _Search(conversion, piece_of, name, steps).halve(suspects - alone)
     return tuple(sorted(steps, key=lambda step: step.number))
+
+
+def _device(piece: str) -> str:
+    return piece.partition(".")[0]
 
 
 class _Search:
@@ -56,7 +63,7 @@ class _Search:
 
     def __init__(self, conversion: Conversion, piece_of: Mapping[str, str], side: str, steps: list[Split]) -> None:
         devices = [device.ref for device in conversion.devices]
-        names = sorted(set(piece_of.values()), key=lambda name: (devices.index(name.partition(".")[0]), name))
+        names = sorted(set(piece_of.values()), key=lambda name: (devices.index(_device(name)), name))
         self.order = {name: index for index, name in enumerate(names)}
         self.piece_of = piece_of
         self.joints = joints(conversion, frozenset(names), piece_of)
