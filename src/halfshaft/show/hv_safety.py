@@ -7,7 +7,7 @@ from halfshaft.show.tables import table
 from halfshaft.studies.hv_safety.bonding import Bonding
 from halfshaft.studies.hv_safety.capacitance import Capacitances
 from halfshaft.studies.hv_safety.clearance import Distances
-from halfshaft.studies.hv_safety.insulation import METER_MOHM, Insulation
+from halfshaft.studies.hv_safety.insulation import Insulation
 from halfshaft.studies.hv_safety.interlock import BATTERY_V, Interlock
 from halfshaft.studies.hv_safety.marks import Marks
 from halfshaft.studies.hv_safety.outputs import STATES, Outputs
@@ -65,7 +65,7 @@ def _proof(found: Insulation) -> tuple[str, ...]:
     asked = "nobody has said which case; 100" if found.ohm_per_v is None else f"{found.ohm_per_v:g}"
     return (
         f"asked for: {asked} ohm/V at {found.full_v:.1f} V; through a hand on one pole at most {found.touch_ma:.2f} mA\n"
-        f"proof by volts, everything closed, meter of {METER_MOHM:g} megohm: either pole to the body {proof.pole_v:.0f} V, with {proof.known_ohm / 1000:.1f} kohm beside it "
+        f"proof by volts, everything closed, meter of {proof.meter_ohm / 1e6:g} megohm: either pole to the body {proof.pole_v:.0f} V, with {proof.known_ohm / 1000:.1f} kohm beside it "
         f"{proof.pole_with_known_v:.1f} V ({proof.isolation_mohm:.2f} megohm); passes up to {proof.most_with_known_v:.1f} V",
     )
 

@@ -10,7 +10,7 @@ from halfshaft.book.frame import DEFER, HV_WARNING, Pages
 from halfshaft.studies.hv_safety.bonding import Bonding, BondPath
 from halfshaft.studies.hv_safety.capacitance import Capacitances
 from halfshaft.studies.hv_safety.clearance import Distances
-from halfshaft.studies.hv_safety.insulation import CHARGING, METER_MOHM, Insulation
+from halfshaft.studies.hv_safety.insulation import CHARGING, Insulation
 from halfshaft.studies.hv_safety.interlock import BATTERY_V, Interlock, Step
 from halfshaft.studies.hv_safety.marks import Marks
 from halfshaft.studies.hv_safety.outputs import STATES, Outputs
@@ -155,7 +155,7 @@ def _proof(found: Insulation) -> list[Block]:
         return []
     return [
         facts(
-            ("Proof by volts", _unbroken(f"Everything closed, pack full, meter of {number(METER_MOHM)} MΩ: either pole to the body {number(proof.pole_v)} V. With {number(proof.known_ohm / 1000, 1)} kΩ beside the meter, on the pole that has more, {number(proof.pole_with_known_v, 1)} V; up to {number(proof.most_with_known_v, 1)} V passes. R = {number(proof.known_ohm / 1000, 1)} kΩ × pack volts × (1/second − 1/first) is that of the other pole: {number(proof.isolation_mohm, 2)} MΩ expected (UN R100, annexes 4B, 5A). The resistor bears the pack's volts for as long as it is on: {number(proof.pack_v**2 / proof.known_ohm, 1)} W in a dead short of the other pole.")),
+            ("Proof by volts", _unbroken(f"Everything closed, pack full, meter of {number(proof.meter_ohm / 1e6)} MΩ: either pole to the body {number(proof.pole_v)} V. With {number(proof.known_ohm / 1000, 1)} kΩ beside the meter, on the pole that has more, {number(proof.pole_with_known_v, 1)} V; up to {number(proof.most_with_known_v, 1)} V passes. R = {number(proof.known_ohm / 1000, 1)} kΩ × pack volts × (1/second − 1/first) is that of the other pole: {number(proof.isolation_mohm, 2)} MΩ expected (UN R100, annexes 4B, 5A). The resistor bears the pack's volts for as long as it is on: {number(proof.pack_v**2 / proof.known_ohm, 1)} W in a dead short of the other pole.")),
             ("Through a hand", f"on one pole at most {number(touch_ma, 2)} mA d.c., once capacitors are charged"),
         )
     ]  # fmt: skip

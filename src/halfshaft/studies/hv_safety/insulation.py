@@ -27,8 +27,6 @@ LIMITS: dict[IsolationCase, str] = {
 BATTERY_SIDE, BEHIND, CLOSED = "contactors open, battery side", "contactors open, behind them", "contactors closed"
 CHARGING = "the mains side, charge plug out"
 MEGA, MILLI = 1e6, 1e-3
-# What a hand-held voltmeter has inside, as most data sheets say: poles of some megohms see it.
-METER_MOHM = 10.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -69,10 +67,11 @@ class InsulationState:
 class Proof:
     """What the regulation's measurement shows if the pack is as described: volts before and with the known resistor.
 
-    With a meter of METER_MOHM, which lowers both readings and leaves the result as it is.
+    With a meter of just the ohms that the regulation asks for: they lower both readings and leave the result as it is.
     """
 
     pack_v: float
+    meter_ohm: float
     known_ohm: float
     pole_v: float
     pole_with_known_v: float
@@ -202,9 +201,11 @@ def _state(name: str, units: tuple[str, ...], figures: dict[str, float], require
 def _proof(pack_v: float, pole_ohm: float, ohm_per_v: float) -> Proof:
     """Both poles alike; the known resistor is what is asked for, per volt, times the volts."""
     known_ohm = ohm_per_v * pack_v
-    before, after = parallel_mohm([pole_ohm, METER_MOHM * MEGA]), parallel_mohm([pole_ohm, METER_MOHM * MEGA, known_ohm])
+    meter_ohm = limit_of("meter")
+    before, after = parallel_mohm([pole_ohm, meter_ohm]), parallel_mohm([pole_ohm, meter_ohm, known_ohm])
     return Proof(
         pack_v=pack_v,
+        meter_ohm=meter_ohm,
         known_ohm=known_ohm,
         pole_v=pole_volts(pack_v=pack_v, plus_ohm=before, minus_ohm=pole_ohm)[0],
         pole_with_known_v=pole_volts(pack_v=pack_v, plus_ohm=after, minus_ohm=pole_ohm)[0],
