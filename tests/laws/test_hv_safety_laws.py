@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
+from functools import cache
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from halfshaft.files.folder import read_folder
+from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import Bond
 from halfshaft.model.wires import CableCore
 from halfshaft.studies.hv_safety.bonding import study_bonding
@@ -20,6 +24,14 @@ from halfshaft.studies.insulating import least_clearance_mm, least_creepage_mm
 from support import changed
 
 FULL_V = 436.8
+
+
+@cache
+def demo() -> Conversion:
+    """Not an argument: where a law is broken, its arguments are printed."""
+    return read_folder(Path(__file__).parents[2] / "examples" / "tern")
+
+
 megohms = st.floats(0.01, 1000.0)
 
 
@@ -31,7 +43,8 @@ def test_one_more_unit_never_raises_the_insulation(others, one):
 
 @settings(max_examples=25, deadline=None)
 @given(st.lists(megohms, min_size=11, max_size=11))
-def test_states_of_the_demo_with_other_figures(tern, figures):
+def test_states_of_the_demo_with_other_figures(figures):
+    tern = demo()
     rows = tuple(row.model_copy(update={"insulation_mohm": mohm}) for row, mohm in zip(tern.hv_insulation, figures, strict=True))
     found = study_insulation(changed(tern, hv_insulation=rows), FULL_V)
     closed = found.closed
@@ -63,8 +76,9 @@ PINS = [
 
 @settings(max_examples=60, deadline=None)
 @given(st.sets(st.sampled_from(CABLES), max_size=4), st.lists(st.tuples(st.sampled_from(PINS), st.sampled_from(PINS)), max_size=4))
-def test_splitting_ends_at_the_bad_unit(tern, gone, more):
+def test_splitting_ends_at_the_bad_unit(gone, more):
     """With cables left out and others added at random: following the steps finds each unit, and pulls what they need pulled."""
+    tern = demo()
     kept = [core for core in tern.cable_cores if core.cable not in gone]
     added = [
         CableCore(cable="C14", core=10 + number, from_pin=one, to_pin=other)
@@ -169,7 +183,8 @@ def bonds_of(rows) -> tuple[Bond, ...]:
 
 @settings(max_examples=50, deadline=None)
 @given(straps, st.tuples(st.sampled_from(["MOT", "INV", "CHG"]), aims, sections, lengths))
-def test_one_more_strap_never_makes_a_way_worse(tern, rows, one):
+def test_one_more_strap_never_makes_a_way_worse(rows, one):
+    tern = demo()
     before = study_bonding(changed(tern, bonds=bonds_of(rows))).by_device
     after = study_bonding(changed(tern, bonds=bonds_of([*rows, one]))).by_device
     for device, path in before.items():

@@ -71,17 +71,18 @@ class _Search:
         self.steps = steps
         self.numbers = len(steps)
 
-    def halve(self, suspects: Units) -> tuple[int | None, str | None]:
-        """Adds the steps that find one of these units; the first step's number, or the unit where it is alone."""
+    def halve(self, suspects: Units, off: frozenset[str] = frozenset()) -> tuple[int | None, str | None]:
+        """Adds the steps that find one of these units, some plugs being off; the first step's number, or the unit where it is alone."""
         if len(suspects) < 2:
             return None, next(iter(suspects), None)
         self.numbers += 1
         number = self.numbers
-        hub, kept = self._kept(suspects)
+        live = [joint for joint in self.joints if not off & set(joint)]
+        hub, kept = self._kept(suspects, [self._pair(joint) for joint in live])
         pulled = suspects - kept
-        plugs = {plug for joint in self.joints for plug in joint if self._crosses(joint, kept, pulled) and self.piece_of[plug] in kept}
-        if_low, low_unit = self.halve(kept)
-        if_good, good_unit = self.halve(pulled)
+        plugs = self._plugs(live, kept, pulled)
+        if_low, low_unit = self.halve(kept, off | plugs)
+        if_good, good_unit = self.halve(pulled, off | plugs)
         self.steps.append(
             Split(
                 number=number,
@@ -101,16 +102,24 @@ class _Search:
     def _sorted(self, units: Units) -> tuple[str, ...]:
         return tuple(sorted(units, key=self.order.__getitem__))
 
-    def _crosses(self, joint: tuple[str, str], kept: Units, pulled: Units) -> bool:
-        ends = {self.piece_of[plug] for plug in joint}
-        return bool(ends & kept) and bool(ends & pulled)
+    def _pair(self, joint: tuple[str, str]) -> tuple[str, str]:
+        return self.piece_of[joint[0]], self.piece_of[joint[1]]
 
-    def _kept(self, suspects: Units) -> tuple[str, Units]:
+    def _plugs(self, live: list[tuple[str, str]], kept: Units, pulled: Units) -> frozenset[str]:
+        """What parts the two: of each cable the plug on the side that is measured, or where that holds a cable of this side too, the other."""
+        shared = {plug for joint in live if set(self._pair(joint)) <= kept for plug in joint}
+        found = set()
+        for joint in live:
+            for plug, other in (joint, joint[::-1]):
+                if self.piece_of[plug] in kept and self.piece_of[other] in pulled:
+                    found.add(other if plug in shared else plug)
+        return frozenset(found)
+
+    def _kept(self, suspects: Units, pairs: list[tuple[str, str]]) -> tuple[str, Units]:
         """Where to measure, and what stays joined there: as near to half of the suspects as whole branches go.
 
         Where the suspects hang together no more, the largest part is measured as it is.
         """
-        pairs = [(self.piece_of[one], self.piece_of[other]) for one, other in self.joints]
         inside = [pair for pair in pairs if set(pair) <= suspects]
         group = joined_groups([(unit, unit) for unit in self._sorted(suspects)] + inside)
         parts = [
