@@ -11,8 +11,8 @@ from halfshaft.studies.hv_safety.live import chargers, parts_sides
 NANO, MICRO, MILLI = 1e-9, 1e-6, 1e-3
 # Below this a pole may be touched (voltage class A), so that only what is above it counts in the regulation's formula.
 TOUCH_V = 60.0
-# Volts and hertz of single-phase mains: IEC 60038, and North America.
-MAINS = ((230.0, 50.0), (240.0, 60.0))
+# Volts to earth and hertz of single-phase mains: IEC 60038, and North America, where either line has 120 V.
+MAINS = ((230.0, 50.0), (120.0, 60.0))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -11,7 +11,7 @@ from halfshaft.studies.hv_safety.live import EARTH, Plug, live_plugs
 
 ORANGE = "orange"
 # A zone with one of these words in its name counts as passenger or luggage space.
-INSIDE_WORDS = ("cabin", "boot", "luggage", "passenger", "seat")
+INSIDE_WORDS = ("cabin", "boot", "interior", "luggage", "passenger", "seat", "trunk")
 # What a plug is protected to, the least first.
 PROTECTION = ("none", "IPXXB", "IPXXD")
 
