@@ -34,6 +34,8 @@ from halfshaft.files.whole import write_whole
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import KEYS, nearest
 
+# Folders in which each row of a table is a file of its own, and how such a file's name ends.
+FILE_EACH = ((PARTS_FOLDER, ".toml"), (MESSAGES_FOLDER, ENDING))
 MAX_FILE_BYTES = 16_000_000
 MAX_FILES = 5_000
 TOML_HINT = "text wants quotation marks, a number a decimal point and no mark between thousands"
@@ -88,7 +90,7 @@ class _FolderReader:
                 kind = "is a file, not a folder" if self.folder.exists() else "is not there"
                 raise InputError([Fault(file=str(self.folder), message=f"{kind}; `halfshaft new FOLDER` makes one to start from")])
             found = sorted(entry.name for entry in os.scandir(self.folder))
-            for inner in (PARTS_FOLDER, MESSAGES_FOLDER):
+            for inner, _ in FILE_EACH:
                 path = self.folder / inner
                 found += sorted(f"{inner}/{entry.name}" for entry in os.scandir(path)) if path.is_dir() else []
             meshes = self.folder / MESHES_FOLDER
@@ -98,13 +100,16 @@ class _FolderReader:
         for name in found[:MAX_FILES]:
             if name.startswith((".", f"{PARTS_FOLDER}/.", f"{MESSAGES_FOLDER}/.")):
                 continue
-            if name in known or name.startswith(f"{PARTS_FOLDER}/") and name.endswith(".toml"):
+            if name in known or any(name.startswith(f"{inner}/") and name.endswith(ending) for inner, ending in FILE_EACH):
                 names.append(name)
-            elif name.startswith(f"{MESSAGES_FOLDER}/") and name.lower().endswith(ENDING):
-                names.append(name)
-            elif name.endswith((".csv", ".toml")):
+            elif name.endswith((".csv", ".toml")) or name.lower().endswith(ENDING):
                 shown = name.encode(errors="replace").decode()  # a disk allows names that are no text
-                self._fault(shown, message=f"no file of a conversion is called so{nearest(shown, known)}")
+                hint = (
+                    nearest(shown, known)
+                    if name.endswith((".csv", ".toml"))
+                    else f"; messages of a bus stand in {MESSAGES_FOLDER}/BUS{ENDING}"
+                )
+                self._fault(shown, message=f"no file of a conversion is called so{hint}")
         if len(found) > MAX_FILES:
             self._fault(PARTS_FOLDER, message=f"more than {MAX_FILES} files; is this the right folder?")
         return names

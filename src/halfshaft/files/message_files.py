@@ -96,7 +96,8 @@ def _unreadable(text: str, words: str) -> MessageFileError:
         return MessageFileError("is empty; put the message file of this bus here, or take this one away")
     at = repr(after[:30]) if after else "the end of the line"
     return MessageFileError(
-        f"cannot be read from column {column} on, at {at}: put this line right, or the end of the one before it, or export the file again", row
+        f"cannot be read from column {column} on, at {at}: put this line right, or the end of the one before it, or export the file again",
+        row,
     )
 
 
@@ -171,7 +172,10 @@ def of_no_bus(grid: Sequence[Sequence[str]], buses: Collection[str]) -> list[Fau
         first.setdefault(cells[owner].strip(), row)
     return [
         Fault(
-            file=f"sheet {LINES_SHEET}", row=row, column=LINES_COLUMNS[0], message=f"no {bus!r} in sheet {MESSAGES_FOLDER}{nearest(bus, buses)}"
+            file=f"sheet {LINES_SHEET}",
+            row=row,
+            column=LINES_COLUMNS[0],
+            message=f"no {bus!r} in sheet {MESSAGES_FOLDER}{nearest(bus, buses)}",
         )
         for bus, row in first.items()
         if bus not in buses

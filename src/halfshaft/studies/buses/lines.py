@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -101,7 +102,7 @@ def line_of(lengths: Iterable[Length], pin: str, ends: Iterable[str]) -> Line:
         if not stations or stations[-1].name != unit_of(node):
             stations.append(Station(name=unit_of(node), is_unit="." in node, at_mm=at_mm))
         stubs += tree.stubs(node, on_path, at_mm)
-    wires = tuple(wire for one, other in zip(path, path[1:], strict=False) if (wire := tree.near[one][other].wire))
+    wires = tuple(wire for one, other in itertools.pairwise(path) if (wire := tree.near[one][other].wire))
     return Line(stations=tuple(stations), stubs=tuple(stubs), trunk_mm=at_mm, wires=wires, closing=tree.closing)
 
 

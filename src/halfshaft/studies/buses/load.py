@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfshaft.model.electrics import Message, MessageFile
@@ -14,6 +14,8 @@ STUFFED_BITS = {False: 34, True: 54}
 OTHER_BITS = 13
 # So near to all of the bit rate a message's longest wait is too long to be reckoned, and of no use.
 FULL_SHARE = 0.999
+# Of milliseconds and of turns: what is beyond is noise of the computing.
+DECIMALS = 9
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -125,25 +127,22 @@ def _response_ms(at: int, sent_ms: Sequence[float], cycles_ms: Sequence[float | 
     own = (sent_ms[at], cycle_ms)
     if math.fsum(sent / cycle for sent, cycle in (*above, own)) >= FULL_SHARE:
         return None
-    busy_ms = _settled(blocked_ms + own[0], lambda t: blocked_ms + _sent_by(t, (*above, own)))
-    turns = math.ceil(round(busy_ms / cycle_ms, 9))
-    worst_ms = 0.0
-    wait_ms = blocked_ms
-    for turn in range(turns):
-        wait_ms = _settled(wait_ms, lambda t, turn=turn: blocked_ms + turn * own[0] + _sent_by(t + bit_ms, above))
+    busy_ms = _settled(blocked_ms + own[0], blocked_ms, (*above, own), 0.0)
+    worst_ms, wait_ms = 0.0, blocked_ms
+    for turn in range(math.ceil(round(busy_ms / cycle_ms, DECIMALS))):
+        wait_ms = _settled(wait_ms, blocked_ms + turn * own[0], above, bit_ms)
         worst_ms = max(worst_ms, wait_ms - turn * cycle_ms + own[0])
         wait_ms += own[0]
     return worst_ms
 
 
-def _sent_by(time_ms: float, messages: Iterable[tuple[float, float]]) -> float:
-    # Times are sums of bits, and rounding must not make another instance of one that falls due at the very end.
-    return math.fsum(math.ceil(round(time_ms / cycle, 9)) * sent for sent, cycle in messages)
-
-
-def _settled(start_ms: float, after: Callable[[float], float]) -> float:
-    """The least time from a start that is its own sum; the sum never falls and is known to settle."""
+def _settled(start_ms: float, first_ms: float, messages: Sequence[tuple[float, float]], later_ms: float) -> float:
+    """The least time, from a start, that is long enough for what comes first and all that fall due up to `later_ms` after it."""
     now = start_ms
-    while (later := after(now)) > now + 1e-9:
-        now = later
-    return now
+    while True:
+        # Times are sums of bits; rounding must not make another instance of one that falls due at the very end.
+        due = (math.ceil(round((now + later_ms) / cycle, DECIMALS)) * sent for sent, cycle in messages)
+        after = math.fsum((first_ms, *due))
+        if after <= now + 10**-DECIMALS:
+            return now
+        now = after

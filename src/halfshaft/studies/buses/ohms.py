@@ -33,19 +33,19 @@ class Terminator:
 class PlugOhms:
     """With one plug pulled, or none: on its wires' side at each of its pairs, and at all other plugs, alike ones together.
 
-    Infinite where nothing ends the wires there.
+    None where nothing ends the wires there, so that the meter reads open.
     """
 
     plug: str
-    there: tuple[float, ...]
-    elsewhere: tuple[tuple[float, tuple[str, ...]], ...]
+    there: tuple[float | None, ...]
+    elsewhere: tuple[tuple[float | None, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Meaning:
-    """A reading with everything plugged in, and what it says."""
+    """A reading with everything plugged in, None for open, and what it says."""
 
-    ohm: float
+    ohm: float | None
     words: str
 
 
@@ -86,18 +86,27 @@ def plug_ohms(bench: Bench, pairs: Sequence[BusPair]) -> tuple[PlugOhms, ...]:
 
 def _plug_ohms(bench: Bench, pairs: Sequence[BusPair], plug: str) -> PlugOhms:
     mesh = mesh_at(bench.states[pulled(plug) if plug else ALL_PLUGGED_IN].values(), lambda branch: branch.ohm)
-    there = tuple(mesh.between(pair.high, pair.low) for pair in pairs if pair.connector == plug)
-    groups: list[tuple[float, list[str]]] = []
+    there = tuple(_maybe(mesh.between(pair.high, pair.low)) for pair in pairs if pair.connector == plug)
+    groups: list[tuple[float | None, list[str]]] = []
     for pair in pairs:
-        ohm = mesh.between(pair.high, pair.low)
         if pair.connector == plug:
             continue
-        known = next((group for group in groups if group[0] == ohm or abs(group[0] - ohm) < SAME_OHM), None)
+        ohm = _maybe(mesh.between(pair.high, pair.low))
+        known = next((group for group in groups if _alike(group[0], ohm)), None)
         if known is None:
             groups.append((ohm, [pair.connector]))
         elif pair.connector not in known[1]:
             known[1].append(pair.connector)
     return PlugOhms(plug=plug, there=there, elsewhere=tuple((ohm, tuple(names)) for ohm, names in groups))
+
+
+def _maybe(ohm: float) -> float | None:
+    return None if math.isinf(ohm) else ohm
+
+
+def _alike(one: float | None, other: float | None) -> bool:
+    """Whether a workshop's meter shows the same."""
+    return one is other or (one is not None and other is not None and abs(one - other) < SAME_OHM)
 
 
 def parallel(ohms: Iterable[float]) -> float:
@@ -119,12 +128,12 @@ def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[
     """What a reading with everything plugged in says, from nothing to open; the copper of the wires left out."""
     fitted = [item for item in terminators if item.is_in]
     right_ohm = parallel(item.ohm for item in fitted)
-    found = [Meaning(ohm=math.inf, words="no terminator is reached: the pair is open at the meter, or the unit there is not on this bus")]
+    found = [Meaning(ohm=None, words="no terminator is reached: the pair is open at the meter, or the unit there is not on this bus")]
     if fitted:
         found.append(Meaning(ohm=right_ohm, words=f"as it should be with {_units(fitted)}"))
     for item in fitted if len(fitted) > 1 else ():
         rest_ohm = parallel(other.ohm for other in fitted if other is not item)
-        found.append(Meaning(ohm=rest_ohm, words=f"the terminator in {item.unit} is missing, or the pair is open on the way to it"))
+        found.append(Meaning(ohm=_maybe(rest_ohm), words=f"the terminator in {item.unit} is missing, or the pair is open on the way to it"))
     for item in terminators:
         if not item.is_in:
             ohm = parallel((right_ohm, item.ohm)) if fitted else item.ohm
@@ -140,14 +149,16 @@ def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[
 
 
 def _units(terminators: Sequence[Terminator]) -> str:
-    return " and ".join([", ".join(item.unit for item in terminators[:-1]), terminators[-1].unit] if len(terminators) > 1 else [terminators[0].unit])
+    return " and ".join(
+        [", ".join(item.unit for item in terminators[:-1]), terminators[-1].unit] if len(terminators) > 1 else [terminators[0].unit]
+    )
 
 
 def _told_once(meanings: Iterable[Meaning]) -> list[Meaning]:
     """Highest first, those that a meter does not tell apart in one line."""
     lines: list[Meaning] = []
-    for item in sorted(meanings, key=lambda item: -item.ohm):
-        if lines and (lines[-1].ohm == item.ohm or abs(lines[-1].ohm - item.ohm) < SAME_OHM):
+    for item in sorted(meanings, key=lambda item: -math.inf if item.ohm is None else -item.ohm):
+        if lines and _alike(lines[-1].ohm, item.ohm):
             lines[-1] = Meaning(ohm=lines[-1].ohm, words=f"{lines[-1].words}; or {item.words}")
         else:
             lines.append(item)

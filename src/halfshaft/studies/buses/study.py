@@ -20,7 +20,7 @@ class BusResult:
     """One bus as it is wired; `pieces` are its units by what is joined, the largest first, and the line is that of the first.
 
     `order` are stations of the trunk, splices of H and L under both names. `trunk_mm` and stubs are the longer of H and
-    L. `same_way` is whether H and L pass the units in one order. `unlaid` are its wires whose length is not known.
+    L. `same_way` is whether H and L pass the units in one order. `wires` are those of trunk and stubs, `unlaid` its wires whose length is not known.
     """
 
     ref: str
@@ -34,6 +34,7 @@ class BusResult:
     same_way: bool
     ways: tuple[tuple[str, ...], tuple[str, ...]]
     closing: tuple[str, ...]
+    wires: tuple[str, ...]
     unlaid: tuple[str, ...]
     terminators: tuple[Terminator, ...]
     ohms: tuple[PlugOhms, ...]
@@ -83,11 +84,14 @@ def _study(
 ) -> BusResult:
     nodes = tuple(node.device for node in conversion.bus_nodes if node.bus == bus.ref)
     pairs = list(pieces[0]) if pieces else []
+    places = {node: place for place, node in enumerate(nodes)}
     terminators = terminators_of(conversion, pairs)
     fitted = [item for item in terminators if item.is_in]
     low_of = {pair.high: pair.low for pair in pairs}
     high = line_of(lengths, pairs[0].high, [item.pin for item in fitted]) if pairs else _NOTHING
     low = line_of(lengths, pairs[0].low, [low_of[item.pin] for item in fitted]) if pairs else _NOTHING
+    # The bus begins at that end which the shop listed first.
+    high = _turned(high) if high.stations and _place(high.stations[0], places) > _place(high.stations[-1], places) else high
     low = _turned(low) if _units(low) == _units(high)[::-1] else low
     same_way = _units(high) == _units(low) and [stub.units for stub in high.stubs] == [stub.units for stub in low.stubs]
     wires = {*high.wires, *low.wires, *(wire for line in (high, low) for stub in line.stubs for wire in stub.wires)}
@@ -105,15 +109,27 @@ def _study(
         same_way=same_way,
         ways=(_units(high), _units(low)),
         closing=tuple(sorted({*high.closing, *low.closing})),
+        wires=tuple(sorted(wires)),
         unlaid=tuple(sorted(wire for wire in wires if routing.wires[wire].length is None)),
         terminators=terminators,
-        ohms=plug_ohms(bench, pairs) if bench and pairs else (),
+        ohms=plug_ohms(bench, _along(pairs, high)) if bench and pairs else (),
         meanings=meanings_of(terminators, bus.pair_impedance_ohm) if pairs else (),
         load=load_of(messages, bus.bit_rate_kbit_per_s) if messages else None,
     )
 
 
 _NOTHING = Line(stations=(), stubs=(), trunk_mm=0.0, wires=(), closing=())
+
+
+def _place(station: Station, places: Mapping[str, int]) -> int:
+    return places.get(station.name, len(places))
+
+
+def _along(pairs: Sequence[BusPair], line: Line) -> list[BusPair]:
+    """Plugs in the order of the trunk, those of a stub where it branches off."""
+    at = {station.name: station.at_mm for station in line.stations}
+    at |= {unit: stub.at_mm for stub in line.stubs for unit in stub.units}
+    return sorted(pairs, key=lambda pair: at[unit_of(pair.high)])
 
 
 def _units(line: Line) -> tuple[str, ...]:
