@@ -23,10 +23,11 @@ setup: .venv/.ok
 run: .venv/.ok
 	@.venv/bin/halfshaft book examples/tern --to $(OUT)
 
-# Poppler draws PDF pages for the tests that look at ink; without it those tests say so and are skipped.
+# Poppler draws PDF pages for the tests that look at ink, ngspice solves networks for those that compare answers; without them those
+# tests say so and are skipped.
 system:
-	@command -v pdftoppm >/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
-	  apt-get install -y -qq --no-install-recommends poppler-utils >/dev/null; } || echo "for all tests: sudo apt-get install poppler-utils"
+	@command -v pdftoppm >/dev/null && command -v ngspice >/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	  apt-get install -y -qq --no-install-recommends poppler-utils ngspice >/dev/null; } || echo "for all tests: sudo apt-get install poppler-utils ngspice"
 
 test: .venv/.ok system
 	@.venv/bin/ruff format --check -q .
@@ -47,6 +48,7 @@ bench: .venv/.ok
 	@$(PYTHON) bench/fillings.py 60
 	@$(PYTHON) bench/containers.py 10
 	@$(PYTHON) bench/arranging.py 5
+	@$(PYTHON) bench/electrics.py
 
 # Names, versions and hashes only: no address of any registry goes into the lock.
 requirements.lock: pyproject.toml | .tool/bin/uv

@@ -14,7 +14,7 @@ REPO = Path(__file__).parents[1]
 SOURCE = "\n".join(path.read_text(encoding="utf-8") for path in sorted((REPO / "src").rglob("*.py")))
 RULES = sorted(
     {
-        *re.findall(r'rule="([a-z]+\.[a-z-]+)"', SOURCE),
+        *re.findall(r'rule="([a-z_]+\.[a-z-]+)"', SOURCE),
         *re.findall(r'"(mass\.[a-z]+-limit)"', SOURCE),
         *re.findall(r'"(enclosure\.[a-z-]+)"', SOURCE),
         "wires.load-unfed",

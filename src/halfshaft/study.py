@@ -19,8 +19,12 @@ from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_c
 from halfshaft.studies.cable.rules import cable_findings
 from halfshaft.studies.cable.study import CableHeat, study_cable
 from halfshaft.studies.enclosure import enclosure_findings
+from halfshaft.studies.fault_finder.records import FaultFinder
+from halfshaft.studies.fault_finder.study import study_fault_finder
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
+from halfshaft.studies.high_voltage.rules import high_voltage_findings
+from halfshaft.studies.high_voltage.study import HighVoltage, study_high_voltage
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -46,6 +50,9 @@ from halfshaft.studies.looms.single_faults import unreached
 from halfshaft.studies.looms.spare import RunSpare, spare_findings, spares_of
 from halfshaft.studies.looms.splice_rules import splice_findings
 from halfshaft.studies.looms.splices import SplicePlace
+from halfshaft.studies.low_voltage.records import LowVoltage
+from halfshaft.studies.low_voltage.rules import low_voltage_findings
+from halfshaft.studies.low_voltage.study import study_low_voltage
 from halfshaft.studies.mass import MassResult, study_mass
 from halfshaft.studies.mass_rules import mass_findings
 from halfshaft.studies.mount_rules import mount_findings
@@ -126,6 +133,11 @@ class Study:
     def pack(self) -> Pack | None:
         """Strings, volts, resistance and energy of the battery."""
         return study_pack(self.conversion, self.routing)
+
+    @cached_property
+    def high_voltage(self) -> HighVoltage | None:
+        """The chain from the pack to its units: load cases, pre-charge, discharge, contactors, short circuits."""
+        return study_high_voltage(self.conversion, self.routing, self.pack)
 
     @cached_property
     def box_orders(self) -> tuple[BoxOrder, ...]:
@@ -209,6 +221,11 @@ class Study:
         return study_wires(self.conversion, self.routing)
 
     @cached_property
+    def fault_finder(self) -> FaultFinder | None:
+        """What stops when a fuse opens, and where to look when something does not work."""
+        return study_fault_finder(self.conversion, self.wires)
+
+    @cached_property
     def cable_currents(self) -> dict[str, WireCurrent]:
         """What each wire and each core of a high-voltage cable carries, where that is known."""
         return {**wire_currents(self.conversion, self.wires), **cable_currents(self.conversion, self.pack)}
@@ -222,6 +239,11 @@ class Study:
     def cable_choices(self) -> dict[str, Choices]:
         """For each of them, the least section that would do and what its neighbours would do."""
         return {ref: choices_of(self.conversion, self.wires, heat) for ref, heat in self.cable_heat.items()}
+
+    @cached_property
+    def low_voltage(self) -> LowVoltage | None:
+        """Volts, currents and supply of the 12 V side in every case; None without a battery."""
+        return study_low_voltage(self.conversion, self.routing, self.wires)
 
     @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
@@ -354,11 +376,13 @@ class Study:
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
                 *bus_findings(self.conversion, self.buses),
+                *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
+                *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
             ]
         )
 

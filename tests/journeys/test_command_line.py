@@ -33,7 +33,7 @@ def test_a_newcomer_makes_the_demo_checks_it_and_reads_it(tmp_path: Path) -> Non
     assert halfshaft("new", tmp_path / "car").returncode == 0
     checked = halfshaft("check", tmp_path / "car")
     assert checked.returncode == 0
-    assert "0 that stop, 7 to put right" in checked.stdout
+    assert "0 that stop, 8 to put right" in checked.stdout
     shown = halfshaft("show", tmp_path / "car", "mass")
     assert "finished" in shown.stdout
     plain = json.loads(halfshaft("show", tmp_path / "car", "mass", "--json").stdout)

@@ -21,9 +21,12 @@ from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
 from halfshaft.book.sections.electrics import fuses
+from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
+from halfshaft.book.sections.high_voltage import high_voltage
 from halfshaft.book.sections.laying import run_out_list
+from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
 from halfshaft.book.sections.sensing import cell_sensing
@@ -49,6 +52,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         mass,
         mounts,
         pack,
+        high_voltage,
         from_to,
         cut_list,
         batch,
@@ -61,6 +65,8 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         cell_sensing,
         fuses,
         cables,
+        fault_finder,
+        low_voltage,
         parts,
         holes,
     ):

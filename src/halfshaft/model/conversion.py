@@ -285,6 +285,11 @@ class Conversion(Record):
         return {zone.ref: zone for zone in self.zones}
 
     @cached_property
+    def case(self) -> dict[str, Case]:
+        """Cases by name."""
+        return {case.ref: case for case in self.cases}
+
+    @cached_property
     def load(self) -> dict[str, Load]:
         """Loads by device.element."""
         return {load.ref: load for load in self.loads}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, looms, readings
+from halfshaft.show import battery, cable, car, fault_finder, high_voltage, looms, low_voltage, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -22,6 +22,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "mounts": lambda study: study.mounts,
     "looms": lambda study: study.routing,
     "wires": lambda study: study.wires,
+    "low_voltage": lambda study: study.low_voltage,
     "pack": lambda study: {
         "pack": study.pack,
         "box_orders": study.box_orders,
@@ -30,7 +31,9 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "joints": study.loaded_joints,
         "reaches": study.reaches,
     },
+    "high_voltage": lambda study: study.high_voltage,
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
+    "fault_finder": lambda study: study.fault_finder,
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -62,8 +65,11 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "mounts": car.mounts,
     "looms": looms.looms,
     "wires": looms.wires,
+    "low_voltage": low_voltage.low_voltage,
     "pack": battery.pack,
+    "high_voltage": high_voltage.high_voltage,
     "cable": cable.cable,
+    "fault_finder": fault_finder.fault_finder,
     "boards": looms.boards,
     "parts": looms.parts,
     "batch": looms.batch,

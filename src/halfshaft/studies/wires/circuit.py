@@ -12,15 +12,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.electrics import Strap
 from halfshaft.model.parts import Element
 from halfshaft.studies.groups import joined_groups
 
 CONDUCTS = frozenset({"link", "fuse", "contact"})
+# The body, as a strap or a network names it.
+BODY = "body"
 
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """One thing that conducts between two nodes: a wire, or a link, fuse or contact inside a part."""
+    """One thing that conducts between two nodes: a wire, a strap, or a link, fuse or contact inside a part."""
 
     ref: str
     kind: str
@@ -65,7 +68,21 @@ def branches_of(conversion: Conversion, wire_resistance_ohm: Mapping[str, float]
         for element in conversion.part[device.part].inside:
             if element.kind in CONDUCTS:
                 branches.append(_inner(device.ref, element))
-    return branches
+    return [*branches, *(strap_branch(conversion, strap) for strap in conversion.straps if strap.removed_with is None)]
+
+
+def strap_branch(conversion: Conversion, strap: Strap) -> Branch:
+    """A strap between the nodes that it joins; a ground point counts by its first ring."""
+    start, end = (hub_of(conversion, node) for node in (strap.from_node, strap.to_node))
+    return Branch(strap.ref, "strap", start, end, strap.resistance_mohm / 1000, None)
+
+
+def hub_of(conversion: Conversion, node: str) -> str:
+    """The first ring of a ground point, by which it is met; any other node is its own."""
+    if node not in {point.ref for point in conversion.ground_points}:
+        return node
+    connector = conversion.part[conversion.device[node].part].connectors[0]
+    return f"{node}.{connector.ref}.{connector.cavities[0].ref}"
 
 
 def _inner(device: str, element: Element) -> Branch:
@@ -82,7 +99,7 @@ def _inner(device: str, element: Element) -> Branch:
 def supply_of(conversion: Conversion) -> Supply | None:
     """The battery's plus and all that is body ground, or None where the conversion names no battery.
 
-    Ground is every pin of a ground point, and the battery's own minus.
+    Ground is every pin of a ground point, the body as straps name it, and the battery's own minus.
     """
     battery = conversion.device.get(conversion.supply.battery or "")
     if battery is None:
@@ -91,7 +108,7 @@ def supply_of(conversion: Conversion) -> Supply | None:
     if cells is None:
         return None
     studs = {point.ref for point in conversion.ground_points}
-    pins = frozenset(pin for pin in conversion.cavity if pin.split(".")[0] in studs)
+    pins = frozenset(pin for pin in conversion.cavity if pin.split(".")[0] in studs) | {BODY}
     return Supply(node_of(battery.ref, cells.pin_a), node_of(battery.ref, cells.pin_b), pins)
 
 
@@ -106,7 +123,7 @@ class Circuit:
             self.at[branch.end].append(branch)
         self.supply = supply
         # What wires and links alone join to ground is ground: no way from plus leads on through it.
-        self.ground_net = self._joined(supply.grounds, frozenset({"wire", "link"}))
+        self.ground_net = self._joined(supply.grounds, frozenset({"wire", "link", "strap"}))
         self.from_plus = self._tree([supply.plus], self.ground_net)
         self.from_ground = self._tree(sorted(supply.grounds), frozenset({supply.plus}))
         self.feeds = self._feeds()

@@ -24,12 +24,16 @@ class LoadPath:
     ground: tuple[Branch, ...] | None
 
     @property
-    def behind_fuse(self) -> tuple[Branch, ...]:
-        """What lies between the last fuse outside the load's own device and the load, and between the load and ground."""
+    def supply_behind_fuse(self) -> tuple[Branch, ...]:
+        """What lies between the last fuse outside the load's own device and the load."""
         supply, own = self.supply or (), f"{self.load.partition('.')[0]}."
         fuses = (index for index, branch in enumerate(supply) if branch.kind == "fuse" and not branch.ref.startswith(own))
-        last = max(fuses, default=-1)
-        return (*supply[last + 1 :], *(self.ground or ()))
+        return supply[max(fuses, default=-1) + 1 :]
+
+    @property
+    def behind_fuse(self) -> tuple[Branch, ...]:
+        """That, and what lies between the load and ground."""
+        return (*self.supply_behind_fuse, *(self.ground or ()))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -307,12 +311,16 @@ def _drops(
 
 def _hottest_c(conversion: Conversion, routing: Routing, ref: str) -> float:
     """The hottest zone that a wire passes; 20 C where no zone is given."""
-    laid = routing.wires[ref]
+    return max((conversion.zone[name].ambient_max_c for name in zones_passed(conversion, routing.wires[ref])), default=20.0)
+
+
+def zones_passed(conversion: Conversion, laid: LaidWire) -> tuple[str, ...]:
+    """The zones that a wire passes or ends in, by name."""
     names = {conversion.run[step.run].zone for step in laid.route.steps} if laid.route else set()
     for end in (laid.start, laid.end):
         if end.node in conversion.point:
             names.add(conversion.point[end.node].zone)
-    return max((conversion.zone[name].ambient_max_c for name in names if name), default=20.0)
+    return tuple(sorted(name for name in names if name))
 
 
 def _fuses(

@@ -1,0 +1,168 @@
+"""Contacts, air, shares, relays and ways back of the 12 V side, on the demo and small changes to it."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from halfshaft.files.folder import read_folder
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.electrics import CaseContact
+from halfshaft.studies.low_voltage.air import air_c
+from halfshaft.studies.low_voltage.records import CaseResult, LowVoltage
+from halfshaft.study import Study
+from support import changed
+
+REPO = Path(__file__).parents[2]
+
+
+@cache
+def demo() -> Conversion:
+    return read_folder(REPO / "examples" / "tern")
+
+
+def of(conversion: Conversion) -> LowVoltage:
+    found = Study(conversion).low_voltage
+    assert found is not None
+    return found
+
+
+@cache
+def result() -> LowVoltage:
+    return of(demo())
+
+
+def case(name: str) -> CaseResult:
+    return result().by_case[name]
+
+
+def with_rows(table: str, **by_ref: dict[str, object]) -> Conversion:
+    rows = [row.model_copy(update=by_ref.get(row.ref, {})) for row in getattr(demo(), table)]
+    return changed(demo(), **{table: tuple(rows)})
+
+
+def test_a_relay_is_closed_where_its_coil_is_on_and_open_elsewhere():
+    """The fan runs at night, in the heat and while charging; K1 closes with the key."""
+    assert {found.case for found in result().cases if "FRB.K2" in found.closed} == {"night and rain", "hot", "AC charging"}
+    assert {found.case for found in result().cases if "FRB.K1" in found.closed} == {
+        "key on", "day drive", "night and rain", "hot", "cold", "limp",
+    }  # fmt: skip
+
+
+def test_a_contact_that_a_load_needs_is_closed_and_its_drive_with_it():
+    assert {"BMM.main plus drive", "VCU.pump 1 drive", "DD.fuel gauge drive", "IS.inertia"} <= set(case("day drive").closed)
+    assert "CC.lock drive a" not in case("day drive").closed
+
+
+def test_a_relay_whose_coil_no_row_names_is_driven_by_what_needs_it():
+    rows = tuple(row for row in demo().case_loads if (row.case, row.load) != ("hot", "FRB.K2 coil"))
+    found = of(changed(demo(), case_loads=rows)).by_case["hot"]
+    assert found.driven == ("FRB.K2 coil",)
+    assert found.by_load["FRB.K2 coil"].duty == 1.0
+    assert found.by_load["FAN.motor"].all_v == pytest.approx(case("hot").by_load["FAN.motor"].all_v, abs=1e-6)
+
+
+def test_a_listed_contact_wins_over_what_needs_it():
+    rows = (*demo().case_contacts, CaseContact(case="hot", contact="FRB.K2", state="open"))
+    found = of(changed(demo(), case_contacts=rows)).by_case["hot"]
+    assert [(cut.load, cut.contacts) for cut in found.cut if cut.contacts] == [("FAN.motor", ("FRB.K2",))]
+    assert found.by_load["FAN.motor"].all_v is None
+
+
+@pytest.mark.parametrize(
+    ("name", "zone", "air"), [("hot", "motor bay", 70), ("cold", "motor bay", 30), ("parked", "motor bay", 15), ("hot", "cabin", 45)]
+)
+def test_air_of_a_zone(name, zone, air):
+    """The motor bay's 70 C are those of the 35 C case: 35 K above the outside; a car that stands is as warm as the air outside."""
+    assert air_c(demo(), demo().case[name], [zone]) == air
+
+
+def test_a_hot_converter_gives_less():
+    assert case("hot").limit_a == 65
+    cooler = changed(demo(), supply=demo().supply.model_copy(update={"converter_hot_above_c": 71.0}))
+    assert of(cooler).by_case["hot"].limit_a == 80
+
+
+def test_a_load_changed_in_its_table_acts_in_every_case_that_leaves_its_amperes_blank():
+    found = of(with_rows("loads", **{"OL.blower": {"steady_a": 18.0}}))
+    for before, after in zip(result().cases, found.cases, strict=True):
+        load = before.by_load.get("OL.blower")
+        more = 0.0 if load is None else 18.0 - 6.5
+        assert after.asked_all_a - before.asked_all_a == pytest.approx(more)
+        assert after.asked_mean_a - before.asked_mean_a == pytest.approx(more * (load.duty if load else 0))
+
+
+def test_a_case_with_amperes_of_its_own_keeps_them():
+    found = of(with_rows("loads", **{"VCU.logic": {"steady_a": 2.0}}))
+    assert found.by_case["parked"].asked_all_a == pytest.approx(case("parked").asked_all_a)
+    assert found.by_case["limp"].asked_all_a == pytest.approx(case("limp").asked_all_a + 0.9)
+
+
+def test_the_converter_takes_its_output_by_its_efficiency():
+    """Day drive: 17.1 A at 13.77 V behind its own 2 mohm, of 92 %."""
+    found = case("day drive")
+    assert found.mean is not None
+    volt = 13.8 - 0.002 * found.mean.converter_a
+    assert found.converter_w == pytest.approx(found.mean.converter_a * volt / 0.92, rel=1e-6)
+    assert case("limp").converter_w is None
+
+
+def test_a_battery_that_gives_nothing_lasts_for_ever():
+    assert case("day drive").half_h is None
+    assert case("parked").stands
+    assert not case("key on").stands
+
+
+def test_a_wire_is_told_with_what_its_terminals_waste():
+    """W124, a 6.3 mm terminal of 1.5 mohm on each end."""
+    (wire,) = [item for item in case("hot").carried if item.ref == "W124"]
+    assert wire.kind == "wire"
+    assert wire.all_a == pytest.approx(16.0, abs=1e-6)
+    assert wire.contacts_w == pytest.approx(16**2 * 0.003, rel=1e-6)
+    assert wire.loss_w == pytest.approx(wire.all_a * wire.drop_v)
+
+
+def test_the_way_back_of_a_load_is_named_to_the_battery():
+    ways = {item.load: item for item in result().returns}
+    assert ways["FAN.motor"].way == ("W152", "GP1", "body", "GP5", "W402")
+    assert ways["FRB.K2 coil"].way == ("W226", "VCU.fan drive", "W220", "W406", "GP6", "body", "GP5", "W402")
+    assert ways["OL.rev counter"].way is None
+    assert ways["OL.rev counter"].lost_with == ("ST4",)
+
+
+def test_a_strap_that_is_there_brings_current_back():
+    found = of(with_rows("straps", ST4={"removed_with": None}))
+    ways = {item.load: item for item in found.returns}
+    assert ways["OL.rev counter"].way == ("ST5", "ST4", "body", "GP5", "W402")
+    assert found.by_case["day drive"].by_load["OL.rev counter"].all_a == pytest.approx(0.08)
+    assert Study(with_rows("straps", ST4={"removed_with": None})).wires.paths
+
+
+def test_suppression_is_found_in_the_part_or_as_the_catalogue_says():
+    found = {coil.coil: coil.suppressed_by for coil in result().pull_ins}
+    assert found["FRB.K1 coil"] == "680 ohm"
+    assert found["HVDB.main plus coil"] == "built in"
+
+
+def test_a_contactor_pulls_in_with_its_full_current():
+    """3.6 ohm at the volts told, not the 0.35 A of its economiser."""
+    (coil,) = [item for item in result().pull_ins if item.coil == "HVDB.main plus coil"]
+    assert coil.case == "limp"
+    assert coil.volt is not None
+    assert coil.current_a == pytest.approx(coil.volt / 3.6)
+
+
+def test_without_a_battery_or_its_ground_there_is_no_study():
+    assert Study(changed(demo(), supply=demo().supply.model_copy(update={"battery": None}))).low_voltage is None
+    wires = tuple(wire for wire in demo().wires if wire.ref != "W402")
+    assert Study(changed(demo(), wires=wires)).low_voltage is None
+
+
+def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():
+    found = of(changed(demo(), supply=demo().supply.model_copy(update={"converter": None})))
+    assert all(item.limit_a is None and item.half_h is None for item in found.cases)
+    shares = found.by_case["day drive"].all
+    assert shares is not None
+    assert shares.battery_v == pytest.approx(13.8 - 0.014 * shares.battery_a)
