@@ -186,13 +186,13 @@ def lengths(bus: BusResult) -> Iterator[Finding]:
     trunk_m = bus.trunk_mm / 1000
     rate = f"at {bus.bit_rate_kbit_per_s:g} kbit/s"
     if trunk_m > limits["trunk"].value:
-        yield _too_long(bus, "bus.trunk-length", (bus.ref,), f"Bus {bus.ref} is {trunk_m:.1f} m from end to end; {rate} it may be {limits['trunk'].value:g} m: a slower bit rate, or two buses.", trunk_m, limits["trunk"])  # fmt: skip
+        yield _too_long("bus.trunk-length", (bus.ref, bus.order[0].name, bus.order[-1].name), f"Bus {bus.ref} is {trunk_m:.1f} m from end to end; {rate} it may be {limits['trunk'].value:g} m: a slower bit rate, or two buses.", trunk_m, limits["trunk"])  # fmt: skip
     careful = constants()["bus_stub_careful_m"]
     for stub in bus.stubs:
         stub_m = stub.length_mm / 1000
         names = _listed(stub.units) if stub.units else _listed(stub.wires)
         if stub_m > limits["stub"].value:
-            yield _too_long(bus, "bus.stub-length", (bus.ref, *stub.wires), f"The stub of bus {bus.ref} to {names} is {stub_m:.2f} m; {rate} one may be {limits['stub'].value:g} m: lead the line through {names}.", stub_m, limits["stub"])  # fmt: skip
+            yield _too_long("bus.stub-length", (bus.ref, *stub.wires), f"The stub of bus {bus.ref} to {names} is {stub_m:.2f} m; {rate} one may be {limits['stub'].value:g} m: lead the line through {names}.", stub_m, limits["stub"])  # fmt: skip
         elif stub_m > careful.value:
             yield Finding(
                 rule="bus.stub-length",
@@ -206,10 +206,10 @@ def lengths(bus: BusResult) -> Iterator[Finding]:
             )
     together_m = sum(stub.length_mm for stub in bus.stubs) / 1000
     if together_m > limits["stubs together"].value:
-        yield _too_long(bus, "bus.stubs-together", (bus.ref,), f"The {_count(len(bus.stubs), 'stub')} of bus {bus.ref} are {together_m:.1f} m together; {rate} they may be {limits['stubs together'].value:g} m: lead the line through some of the units.", together_m, limits["stubs together"])  # fmt: skip
+        yield _too_long("bus.stubs-together", (bus.ref,), f"The {_count(len(bus.stubs), 'stub')} of bus {bus.ref} are {together_m:.1f} m together; {rate} they may be {limits['stubs together'].value:g} m: lead the line through some of the units.", together_m, limits["stubs together"])  # fmt: skip
 
 
-def _too_long(bus: BusResult, rule: str, about: tuple[str, ...], text: str, value: float, limit: Constant) -> Finding:
+def _too_long(rule: str, about: tuple[str, ...], text: str, value: float, limit: Constant) -> Finding:
     return Finding(rule=rule, level="fix", about=about, text=text, value=value, limit=limit.value, unit="m", basis=basis_of(limit))
 
 
