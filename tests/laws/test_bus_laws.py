@@ -61,7 +61,11 @@ def frame(frame_id: int, data: bytes, *, is_extended: bool) -> list[int]:
 
 
 @fixed(300)
-@given(st.booleans(), st.integers(0, 2**29 - 1), st.binary(max_size=8) | st.sampled_from([b"\0" * 8, b"\x1f" * 8, b"\x3c\x3c\x3c\x3c", b"\xff" * 8]))
+@given(
+    st.booleans(),
+    st.integers(0, 2**29 - 1),
+    st.binary(max_size=8) | st.sampled_from([b"\0" * 8, b"\x1f" * 8, b"\x3c\x3c\x3c\x3c", b"\xff" * 8]),
+)
 def test_no_frame_is_longer_than_the_worst_or_shorter_than_the_bare(is_extended: bool, number: int, data: bytes) -> None:
     frame_id = number if is_extended else number >> 18
     bits = len(frame(frame_id, data, is_extended=is_extended))
@@ -164,7 +168,12 @@ def trees(draw: st.DrawFn) -> list[Length]:
     """Wires between units, each unit joined to one before it."""
     count = draw(st.integers(2, 9))
     return [
-        Length(one=f"U{draw(st.integers(0, place - 1))}.A.1", other=f"U{place}.A.1", length_mm=float(draw(st.integers(1, 900))), wire=f"W{place}")
+        Length(
+            one=f"U{draw(st.integers(0, place - 1))}.A.1",
+            other=f"U{place}.A.1",
+            length_mm=float(draw(st.integers(1, 900))),
+            wire=f"W{place}",
+        )
         for place in range(1, count)
     ]
 

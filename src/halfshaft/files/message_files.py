@@ -104,7 +104,7 @@ def _unreadable(text: str, words: str) -> MessageFileError:
 def _refused(text: str, words: str) -> MessageFileError:
     """What the library will not take, such as a number of twelve bits; most of its sentences end in the message's name."""
     name = words.rstrip(".").rpartition("in message ")[2]
-    pattern = re.compile(rf"^\s*BO_\s+\d+\s+{re.escape(name)}\b", re.MULTILINE)
+    pattern = re.compile(rf"^[ \t]*BO_\s+\d+\s+{re.escape(name)}\b", re.MULTILINE)
     found = pattern.search(text)
     row = text[: found.start()].count("\n") + 1 if found else None
     return MessageFileError(f"{words.rstrip('.')}: put that right in the program that wrote this file, and export it again", row)

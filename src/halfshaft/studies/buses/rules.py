@@ -22,7 +22,7 @@ def bus_findings(conversion: Conversion, buses: Mapping[str, BusResult]) -> Iter
     for bus in buses.values():
         yield from bit_rate(bus)
         yield from message_findings(conversion, bus)
-        if not bus.pieces:  # nothing of it is wired yet
+        if not bus.pieces or bus.is_crossed:  # nothing of it is wired yet, or wires.roles-joined says what is wrong with it
             continue
         yield from not_joined(bus)
         yield from not_listed(bus)
@@ -62,7 +62,7 @@ def not_joined(bus: BusResult) -> Iterator[Finding]:
                 rule="bus.not-joined",
                 level="stop",
                 about=(bus.ref, *names),
-                text=f"{_listed(names)} {_is(names)} on bus {bus.ref}, but no wire of it leads from there to {_listed(main[:3])}{' and the others' if len(main) > 3 else ''}: lead H and L on, from a pin of role can_h and one of can_l.",
+                text=f"{_listed(names)} {_is(names)} on bus {bus.ref}, but no wire of it leads from there to {', '.join(main[:3]) + ' and others' if len(main) > 3 else _listed(main)}: lead H and L on, from a pin of role can_h and one of can_l.",
                 value=len(names),
                 limit=0,
                 unit="units",
@@ -222,7 +222,7 @@ def limits_at(bit_rate_kbit_per_s: float) -> dict[str, Constant]:
 def not_twisted(conversion: Conversion, bus: BusResult) -> Iterator[Finding]:
     """Wires of the bus that are in no twisted pair."""
     loose = [wire for wire in bus.wires if conversion.wire[wire].twist_group is None]
-    if loose:
+    if len(loose) > 1:  # one alone leaves its pair with one wire, and looms.twist-of-one says so
         yield Finding(
             rule="bus.not-twisted",
             level="fix",

@@ -10,6 +10,7 @@ from halfshaft.model.electrics import Bus
 from halfshaft.studies.buses.lines import Length, Line, Station, Stub, lengths_of, line_of, pieces_of, unit_of
 from halfshaft.studies.buses.load import BusLoad, load_of
 from halfshaft.studies.buses.ohms import Meaning, PlugOhms, Terminator, meanings_of, plug_ohms, terminators_of
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.looms.benches import Bench
 from halfshaft.studies.looms.bus import BusPair, bus_pairs
 from halfshaft.studies.looms.routing import Routing
@@ -20,7 +21,7 @@ class BusResult:
     """One bus as it is wired; `pieces` are its units by what is joined, the largest first, and the line is that of the first.
 
     `order` are stations of the trunk, splices of H and L under both names. `trunk_mm` and stubs are the longer of H and
-    L. `same_way` is whether H and L pass the units in one order. `wires` are those of trunk and stubs, `unlaid` its wires whose length is not known.
+    L. `same_way` is whether H and L pass the units in one order, `is_crossed` whether wires join H to L somewhere. `wires` are those of trunk and stubs, `unlaid` its wires whose length is not known.
     """
 
     ref: str
@@ -32,6 +33,7 @@ class BusResult:
     stubs: tuple[Stub, ...]
     trunk_mm: float
     same_way: bool
+    is_crossed: bool
     ways: tuple[tuple[str, ...], tuple[str, ...]]
     closing: tuple[str, ...]
     wires: tuple[str, ...]
@@ -107,6 +109,7 @@ def _study(
         stubs=_longer(high.stubs, low.stubs) if same_way else high.stubs,
         trunk_mm=max(high.trunk_mm, low.trunk_mm),
         same_way=same_way,
+        is_crossed=_is_crossed(lengths, [pair for piece in pieces for pair in piece]),
         ways=(_units(high), _units(low)),
         closing=tuple(sorted({*high.closing, *low.closing})),
         wires=tuple(sorted(wires)),
@@ -116,6 +119,11 @@ def _study(
         meanings=meanings_of(terminators, bus.pair_impedance_ohm) if pairs else (),
         load=load_of(messages, bus.bit_rate_kbit_per_s) if messages else None,
     )
+
+
+def _is_crossed(lengths: Sequence[Length], pairs: Sequence[BusPair]) -> bool:
+    root = joined_groups((item.one, item.other) for item in lengths)
+    return not {root.get(pair.high) for pair in pairs}.isdisjoint(root.get(pair.low) for pair in pairs)
 
 
 _NOTHING = Line(stations=(), stubs=(), trunk_mm=0.0, wires=(), closing=())
