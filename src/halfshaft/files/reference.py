@@ -68,7 +68,7 @@ def reference() -> str:
         *_nested(record),
         f"## {MESSAGES_FOLDER}/*.dbc",
         "",
-        f"{_sentence(record_of(MESSAGES_FOLDER))} Written by any program for CAN messages; docs/buses.md says what is read out of it.",
+        f"{_sentence(record_of(MESSAGES_FOLDER))} Any program for CAN messages writes such files; [CAN buses](buses.md) says what is read out of it.",
     ]
     return "\n".join(lines).rstrip() + "\n"
 
