@@ -8,6 +8,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding, published
 from halfshaft.standards import Constant, bus_limits, constants
 from halfshaft.studies.basis import basis_of
+from halfshaft.studies.buses.lines import Stub
 from halfshaft.studies.buses.message_rules import message_findings
 from halfshaft.studies.buses.study import BusResult
 
@@ -183,34 +184,56 @@ def lengths(bus: BusResult) -> Iterator[Finding]:
     limits = limits_at(bus.bit_rate_kbit_per_s)
     if not limits:
         return
-    trunk_m = bus.trunk_mm / 1000
+    trunk_m, trunk = bus.trunk_mm / 1000, limits["trunk"]
     rate = f"at {bus.bit_rate_kbit_per_s:g} kbit/s"
-    if trunk_m > limits["trunk"].value:
-        yield _too_long("bus.trunk-length", (bus.ref, bus.order[0].name, bus.order[-1].name), f"Bus {bus.ref} is {trunk_m:.1f} m from end to end; {rate} it may be {limits['trunk'].value:g} m: a slower bit rate, or two buses.", trunk_m, limits["trunk"])  # fmt: skip
-    careful = constants()["bus_stub_careful_m"]
+    if trunk_m > trunk.value:
+        yield Finding(
+            rule="bus.trunk-length",
+            level="fix",
+            about=(bus.ref, bus.order[0].name, bus.order[-1].name),
+            text=f"Bus {bus.ref} is {trunk_m:.1f} m from end to end; {rate} it may be {trunk.value:g} m: a slower bit rate, or two buses.",
+            value=trunk_m,
+            limit=trunk.value,
+            unit="m",
+            basis=basis_of(trunk),
+        )
     for stub in bus.stubs:
-        stub_m = stub.length_mm / 1000
-        names = _listed(stub.units) if stub.units else _listed(stub.wires)
-        if stub_m > limits["stub"].value:
-            yield _too_long("bus.stub-length", (bus.ref, *stub.wires), f"The stub of bus {bus.ref} to {names} is {stub_m:.2f} m; {rate} one may be {limits['stub'].value:g} m: lead the line through {names}.", stub_m, limits["stub"])  # fmt: skip
-        elif stub_m > careful.value:
-            yield Finding(
-                rule="bus.stub-length",
-                level="note",
-                about=(bus.ref, *stub.wires),
-                text=f"The stub of bus {bus.ref} to {names} is {stub_m:.2f} m; makers' tables allow {limits['stub'].value:g} m {rate}, but fast edges come back from a stub over {careful.value:g} m: keep it shorter if the bus shows errors.",
-                value=stub_m,
-                limit=careful.value,
-                unit="m",
-                basis=basis_of(careful),
-            )
-    together_m = sum(stub.length_mm for stub in bus.stubs) / 1000
-    if together_m > limits["stubs together"].value:
-        yield _too_long("bus.stubs-together", (bus.ref,), f"The {_count(len(bus.stubs), 'stub')} of bus {bus.ref} are {together_m:.1f} m together; {rate} they may be {limits['stubs together'].value:g} m: lead the line through some of the units.", together_m, limits["stubs together"])  # fmt: skip
+        yield from stub_length(bus, stub, limits["stub"])
+    together_m, together = sum(stub.length_mm for stub in bus.stubs) / 1000, limits["stubs together"]
+    if together_m > together.value:
+        yield Finding(
+            rule="bus.stubs-together",
+            level="fix",
+            about=(bus.ref,),
+            text=f"The {_count(len(bus.stubs), 'stub')} of bus {bus.ref} {'is' if len(bus.stubs) == 1 else 'are'} {together_m:.1f} m together; {rate} it may be {together.value:g} m: lead the line through some of the units.",
+            value=together_m,
+            limit=together.value,
+            unit="m",
+            basis=basis_of(together),
+        )
 
 
-def _too_long(rule: str, about: tuple[str, ...], text: str, value: float, limit: Constant) -> Finding:
-    return Finding(rule=rule, level="fix", about=about, text=text, value=value, limit=limit.value, unit="m", basis=basis_of(limit))
+def stub_length(bus: BusResult, stub: Stub, most: Constant) -> Iterator[Finding]:
+    """One stub: over makers' tables to put right, over what fast edges ask for to be known."""
+    careful = constants()["bus_stub_careful_m"]
+    stub_m, names = stub.length_mm / 1000, _listed(stub.units or stub.wires)
+    over = stub_m > most.value
+    limit = most if over else careful
+    rate = f"at {bus.bit_rate_kbit_per_s:g} kbit/s"
+    said = f"{rate} one may be {most.value:g} m: lead the line through {names}"
+    if not over:
+        said = f"makers' tables allow {most.value:g} m {rate}, but fast edges come back from a stub over {careful.value:g} m: keep it shorter if the bus shows errors"
+    if stub_m > limit.value:
+        yield Finding(
+            rule="bus.stub-length",
+            level="fix" if over else "note",
+            about=(bus.ref, *stub.wires),
+            text=f"The stub of bus {bus.ref} to {names} is {stub_m:.2f} m; {said}.",
+            value=stub_m,
+            limit=limit.value,
+            unit="m",
+            basis=basis_of(limit),
+        )
 
 
 def limits_at(bit_rate_kbit_per_s: float) -> dict[str, Constant]:
