@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from halfshaft.files.folder import read_folder
-from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import Bus, BusNode
 from halfshaft.study import Study
+from rule_cases.changes import inside
 from support import changed, halfshaft
 
 TERN = Path(__file__).parents[2] / "examples" / "tern"
@@ -20,14 +19,6 @@ TERN = Path(__file__).parents[2] / "examples" / "tern"
 @pytest.fixture(scope="module")
 def tern() -> Study:
     return Study(read_folder(TERN))
-
-
-def with_inside(conversion: Conversion, part: str, element: str, **fields: Any) -> Conversion:
-    """One thing inside a part other than it was, or gone where no field is given."""
-    inside = [item.model_copy(update=fields) if item.ref == element else item for item in conversion.part[part].inside]
-    kept = tuple(item for item in inside if fields or item.ref != element)
-    parts = tuple(item.model_copy(update={"inside": kept}) if item.ref == part else item for item in conversion.parts)
-    return changed(conversion, parts=parts)
 
 
 def test_units_stand_in_the_order_of_the_scenario_with_their_lengths(tern: Study) -> None:
@@ -93,7 +84,7 @@ def test_the_load_is_that_of_the_readme(tern: Study) -> None:
 
 
 def test_a_terminator_of_two_halves_with_a_middle_counts_as_one(tern: Study) -> None:
-    conversion = with_inside(tern.conversion, "AT-DISP", "terminator", pin_b="~m", resistance_ohm=60.0)
+    conversion = inside("AT-DISP", "terminator", pin_b="~m", resistance_ohm=60.0)(tern.conversion)
     part = conversion.part["AT-DISP"]
     half = next(item for item in part.inside if item.ref == "terminator").model_copy(
         update={"ref": "other half", "pin_a": "~m", "pin_b": "A.4"}
@@ -116,7 +107,7 @@ def test_a_broken_line_parts_the_bus_and_both_halves_are_told(tern: Study) -> No
 
 def test_two_buses_that_share_a_unit_are_told_apart_by_their_units(tern: Study) -> None:
     """The way through the controller is gone, and what lies before it is a bus of its own."""
-    conversion = with_inside(with_inside(tern.conversion, "AT-VCU", "CAN H through"), "AT-VCU", "CAN L through")
+    conversion = inside("AT-VCU", "CAN L through")(inside("AT-VCU", "CAN H through")(tern.conversion))
     front = ("DISP", "DD", "SVC", "HTR")
     nodes = [node.model_copy(update={"bus": "CAN2"}) if node.device in front else node for node in conversion.bus_nodes]
     conversion = changed(

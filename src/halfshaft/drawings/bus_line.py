@@ -14,7 +14,9 @@ from halfshaft.studies.buses.study import BusResult
 
 WIDE_MM, PER_ROW, MARGIN_MM = 170.0, 8, 9.0
 PAIR_MM, BOX_MM, HALF_MM = 5.0, (14.0, 13.5), 7.0
-ABOVE_MM, UNDER_MM, STUB_MM, BETWEEN_ROWS_MM = 9.5, 8.5, 14.0, 4.0
+ABOVE_MM, UNDER_MM, DROP_MM, BETWEEN_ROWS_MM = 9.5, 8.5, 4.5, 4.0
+# Lines in a box of stubs; most pairs that are drawn into it.
+LINE_MM, DROPS_MAX = 4.0, 3
 # Half of how far H and L of a stub lie apart.
 APART_MM = 1.2
 CAPITAL_MM = 2.0
@@ -49,7 +51,7 @@ def bus_line(bus: BusResult) -> Drawing:
     stubs = {station.name: [stub for stub in bus.stubs if stub.at == station.name] for station in bus.order}
     step_mm = (WIDE_MM - 2 * (MARGIN_MM + HALF_MM)) / max(1, per_row - 1)
     lines = [bus.order[first : first + per_row] for first in range(0, count, per_row)]
-    depths = [UNDER_MM + (STUB_MM if any(stubs[station.name] for station in line) else 0.0) for line in lines]
+    depths = [max(_depth_mm(stubs[station.name]) for station in line) for line in lines]
     high_mm = sum(ABOVE_MM + depth for depth in depths) + BETWEEN_ROWS_MM * (len(lines) - 1)
     sketch = Sketch()
     spots: list[_Spot] = []
@@ -61,9 +63,10 @@ def bus_line(bus: BusResult) -> Drawing:
         _stretch(sketch, one, other)
     known = {item.unit: item for item in bus.terminators}
     for index, spot in enumerate(spots):
-        has_stub = bool(stubs[spot.station.name])
-        _station(sketch, spot, known.get(spot.station.name), (index > 0 or has_stub, index < count - 1 or has_stub))
-        _stubs(sketch, spot, stubs[spot.station.name])
+        here = stubs[spot.station.name]
+        goes_on = index > 0 or bool(here), index < count - 1 or bool(here)
+        _station(sketch, spot, known.get(spot.station.name), goes_on, _drops(max(1, len(here))))
+        _stubs(sketch, spot, here, step_mm)
     if spots:
         first = spots[0]
         for name, side in (("H", 1), ("L", -1)):
@@ -92,12 +95,12 @@ def _stretch(sketch: Sketch, one: _Spot, other: _Spot) -> None:
     sketch.text((other.x - HALF_MM, other.y - below), f"from {one.station.name}", CAPITAL_MM, style=SOFT_TEXT)
 
 
-def _station(sketch: Sketch, spot: _Spot, terminator: Terminator | None, goes_on: tuple[bool, bool]) -> None:
+def _station(sketch: Sketch, spot: _Spot, terminator: Terminator | None, goes_on: tuple[bool, bool], drops: Sequence[float]) -> None:
     x, y = spot.x, spot.y
     if not spot.station.is_unit:
         _pair(sketch, x - spot.half_mm, x + spot.half_mm, y, WIRE)
-        for side in (1.0, -1.0):
-            sketch.circle((x + side * APART_MM, y + side * PAIR_MM / 2), 0.9, SPLICE)
+        for at, side in itertools.product(drops, (1.0, -1.0)):
+            sketch.circle((x + at + side * APART_MM, y + side * PAIR_MM / 2), 0.9, SPLICE)
         sketch.text((x, y + PAIR_MM / 2 + 2.0), spot.station.name, NAME_MM, anchor="middle")
         return
     _unit(sketch, (x, y), spot.station.name, terminator, goes_on)
@@ -119,16 +122,35 @@ def _unit(sketch: Sketch, at: tuple[float, float], name: str, terminator: Termin
     sketch.text((resistor_x + 1.6, y - CAPITAL_MM / 2), words, CAPITAL_MM)
 
 
-def _stubs(sketch: Sketch, spot: _Spot, stubs: Sequence[Stub]) -> None:
-    """What branches off, below its station."""
-    for index, stub in enumerate(stubs):
-        x = spot.x + index * (BOX_MM[0] + 3.0)
-        low = spot.y - UNDER_MM - STUB_MM + 0.5
+def _stubs(sketch: Sketch, spot: _Spot, stubs: Sequence[Stub], step_mm: float) -> None:
+    """What branches off, in one box below its station: a pair into it for each stub, its units and its length."""
+    if not stubs:
+        return
+    room_mm = min(step_mm - 3.0, 2 * min(spot.x, WIDE_MM - spot.x))
+    words = [", ".join(stub.units) or "open end" for stub in stubs]
+    if len(stubs) > 1:
+        words = [f"{stub.length_mm / 1000:.2f} m {name}" for name, stub in zip(words, stubs, strict=True)]
+    words = [shortened(name, NAME_MM, room_mm - 2.0, bold=True) for name in words]
+    half_mm = max(BOX_MM[0], *(text_width_mm(name, NAME_MM, bold=True) + 2.0 for name in words)) / 2
+    top = spot.y - UNDER_MM - DROP_MM
+    sketch.box(spot.x - half_mm, top - LINE_MM * len(words) - 1.5, spot.x + half_mm, top, UNIT)
+    for index, name in enumerate(words, start=1):
+        sketch.text((spot.x, top - LINE_MM * index), name, NAME_MM, anchor="middle", bold=True)
+    for at in _drops(len(stubs)):
         for side in (1.0, -1.0):
-            start = spot.y - PAIR_MM / 2 - 2.0 if spot.station.is_unit else spot.y + side * PAIR_MM / 2
-            sketch.line((x + side * APART_MM, low + 6.0), (x + side * APART_MM, start), WIRE)
-        words = ", ".join(stub.units) or "open end"
-        width = max(BOX_MM[0], text_width_mm(words, NAME_MM, bold=True) + 2.0)
-        sketch.box(x - width / 2, low, x + width / 2, low + 6.0, UNIT)
-        sketch.text((x, low + 3.0 - NAME_MM / 2), words, NAME_MM, anchor="middle", bold=True)
-        sketch.text((x + APART_MM + 1.4, low + 7.5), f"{stub.length_mm / 1000:.2f} m", CAPITAL_MM)
+            x = spot.x + at + side * APART_MM
+            line = spot.y - PAIR_MM / 2 - 2.0 if spot.station.is_unit else spot.y + side * PAIR_MM / 2
+            sketch.line((x, top), (x, line), WIRE)
+    if len(stubs) == 1:
+        sketch.text((spot.x + APART_MM + 1.4, top + 1.5), f"{stubs[0].length_mm / 1000:.2f} m", CAPITAL_MM)
+
+
+def _drops(count: int) -> list[float]:
+    """Where pairs enter the box of stubs, from its middle; of very many not all are drawn."""
+    drawn = min(count, DROPS_MAX)
+    return [4.2 * (index - (drawn - 1) / 2) for index in range(drawn)]
+
+
+def _depth_mm(stubs: Sequence[Stub]) -> float:
+    """How far below the line its row reaches."""
+    return UNDER_MM + (DROP_MM + LINE_MM * len(stubs) + 2.0 if stubs else 0.0)

@@ -56,8 +56,11 @@ def _line(study: Study, bus: BusResult, pages: Pages) -> list[Block]:
     drawing, file = bus_line(bus), f"bus-{bus.ref}.svg"
     pages.pictures[file] = drawing
     units = [f"{station.name} {study.conversion.device[station.name].name}" for station in bus.order if station.is_unit]
-    stubs = [f"{unit} {study.conversion.device[unit].name}" for stub in bus.stubs for unit in stub.units]
-    on_stubs = f"; on a stub: {', '.join(stubs)}" if stubs else ""
+    stubs = [
+        f"{' and '.join(f'{unit} {study.conversion.device[unit].name}' for unit in stub.units) or 'an open end'}, {stub.length_mm / 1000:.2f}{HELD}m"
+        for stub in bus.stubs
+    ]
+    on_stubs = f"; on a stub: {'; '.join(stubs)}" if stubs else ""
     words = f"Not to scale. Between units: cut length of the wires, so a little more than the way they lie. In their order: {', '.join(units)}{on_stubs}."
     return [picture(file, drawing.width_mm, words)]
 
