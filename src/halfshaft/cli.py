@@ -32,6 +32,7 @@ STUDIES = (
     "cable",
     "fault_finder",
     "hv_safety",
+    "bus",
     "boards",
     "parts",
     "batch",

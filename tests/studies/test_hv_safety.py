@@ -48,7 +48,9 @@ def test_what_a_cell_says(kind, cell, said):
 
 
 def plug(*roles: str) -> Connector:
-    cavities = tuple(Cavity(ref=str(number), name="way", role=role, terminal="H06", sealed="yes") for number, role in enumerate(roles, start=1))
+    cavities = tuple(
+        Cavity(ref=str(number), name="way", role=role, terminal="H06", sealed="yes") for number, role in enumerate(roles, start=1)
+    )
     return Connector(ref="H", kind="plug", rows=1, columns=len(roles), pitch_mm=4, cavities=cavities)
 
 
