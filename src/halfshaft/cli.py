@@ -32,6 +32,8 @@ STUDIES = (
     "cable",
     "protection",
     "fault_finder",
+    "hv_safety",
+    "bus",
     "boards",
     "parts",
     "batch",

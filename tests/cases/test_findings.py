@@ -20,17 +20,28 @@ from halfshaft.studies.looms.board import lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.study import Study
 from rule_cases.boards import BOARD_CASES, STOCK_CASE
+from rule_cases.bus import BUS_CASES
 from rule_cases.cable import CABLE_CASES
 from rule_cases.car import CASES
 from rule_cases.changes import Case, car, row
 from rule_cases.high_voltage import HIGH_VOLTAGE_CASES
+from rule_cases.hv_safety import HV_SAFETY_CASES
 from rule_cases.low_voltage import LOW_VOLTAGE_CASES
 from rule_cases.pack import PACK_CASES
 from rule_cases.protection import PROTECTION_CASES
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
-ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES, *PROTECTION_CASES]
+ALL_CASES = [
+    *CASES,
+    *PACK_CASES,
+    *CABLE_CASES,
+    *LOW_VOLTAGE_CASES,
+    *HIGH_VOLTAGE_CASES,
+    *HV_SAFETY_CASES,
+    *PROTECTION_CASES,
+    *BUS_CASES,
+]
 
 
 @cache
@@ -105,6 +116,7 @@ IN_THE_DEMO = {
     "wires.load-in-no-case", "wires.section-beyond-table", "looms.hv-near", "looms.clip-pitch", "looms.no-grommet", "wires.drain-seal",
     "pack.box-order", "pack.disconnect-uneven", "pack.joint-covered", "low_voltage.return-lost", "low_voltage.drain-unlisted",
     "high_voltage.precharge-shorted", "high_voltage.nobody-breaks", "protection.hot-air", "protection.not-selective", "protection.start-opens",
+    "hv_safety.interlock-bolted",
 }  # fmt: skip
 
 
@@ -128,6 +140,8 @@ OF_THE_DESIGN = (
     "cable.",
     "high_voltage.",
     "protection.",
+    "hv_safety.",
+    "bus.",
 )
 
 

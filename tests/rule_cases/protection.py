@@ -69,10 +69,10 @@ PROTECTION_CASES = [
         rule="protection.fuse-unrated", do=(inside("AT-HVDB", "heater fuse", rating_a=0.0),), level="stop", about=("HVDB.heater fuse",),
         basis="common practice", caution="High voltage",
     ),
-    # With a slower F18 ahead F13 opens alone; the strip fuse ahead of both is no slower than F18.
+    # F14 made slow: 0.3 s at 60 A is 0.07 s at 126 A, which may be 140 A; from 3.5 times 40 A on F18 ahead may open after 0.04 s.
     Case(
-        rule="protection.not-selective", do=(points("AT-FRB", "F18", (60, 1000), (400, 10), (900, 5)),), level="note",
-        about=("BAT.FL1", "FL.FL2", "FRB.F18"), value=2, limit=0, unit="pairs", basis="from memory",
+        rule="protection.not-selective", do=(points("AT-FRB", "F14", (8, 60), (20, 1), (60, 0.3)),), level="note",
+        about=("FRB.F18", "FRB.F13", "FRB.F14"), value=2, limit=0, unit="fuses", basis="from memory",
     ),
     Case(
         rule="protection.fuse-in-ground", do=(inside("AT-GBAR", "bar 5", kind="fuse", rating_a=5.0),), level="fix", about=("GB.bar 5", "FRB.K1 coil"),

@@ -14,7 +14,7 @@ from halfshaft.studies.cable.rules import SURE
 from halfshaft.studies.cable.study import ADIABATIC_UP_TO_S
 from halfshaft.studies.protection.bands import Band, Staircase
 from halfshaft.studies.protection.bearing import Bearing, overload_for_hours_k
-from halfshaft.studies.protection.records import FuseGuard, Protection, WireGuard
+from halfshaft.studies.protection.records import FuseGuard, Protection, Series, WireGuard
 from halfshaft.studies.protection.words import seconds as seconds_words
 from halfshaft.studies.wires.current_rules import FIRE_CAUTION, ROUNDING
 
@@ -227,21 +227,23 @@ def on_high_voltage(fuse: FuseGuard) -> Iterator[Finding]:
 
 
 def not_selective(found: Protection) -> Iterator[Finding]:
-    """Fuses in series of which the one ahead may open first."""
-    pairs = [item for item in found.series if item.not_from_a is not None]
-    if not pairs:
-        return
-    words = "; ".join(f"{item.before} ahead of {item.after} from {item.not_from_a:.0f} A" for item in pairs)
-    yield Finding(
-        rule="protection.not-selective",
-        level="note",
-        about=tuple(dict.fromkeys(ref for item in pairs for ref in (item.before, item.after))),
-        text=f"At a short behind the second of two fuses in series the first may open as well, or instead, and all else that hangs on it stops: {words}.",
-        value=float(len(pairs)),
-        limit=0.0,
-        unit="pairs",
-        basis=Basis("from memory", "earliest opening of the one against the latest of the other, by fuse_times.csv and fuse_points.csv"),
-    )
+    """A fuse that may open before the one behind it, at a short behind both."""
+    behind: dict[str, list[Series]] = {}
+    for item in found.series:
+        if item.not_from_a is not None:
+            behind.setdefault(item.before, []).append(item)
+    for before, pairs in behind.items():
+        words = ", ".join(f"{item.after} (from {item.not_from_a:.0f} A)" for item in pairs)
+        yield Finding(
+            rule="protection.not-selective",
+            level="note",
+            about=(before, *(item.after for item in pairs)),
+            text=f"At a short behind {words} the fuse ahead, {before}, may open as well, or instead, and all else that hangs on it stops.",
+            value=float(len(pairs)),
+            limit=0.0,
+            unit="fuses",
+            basis=Basis("from memory", "earliest opening of the one against the latest of the other, by fuse_times.csv and fuse_points.csv"),
+        )
 
 
 def in_ground(found: Protection) -> Iterator[Finding]:
