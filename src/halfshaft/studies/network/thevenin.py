@@ -49,9 +49,14 @@ def seen_from(network: DcNetwork, nodes: Iterable[str], through: frozenset[str] 
     own = np.flatnonzero(piece == piece[0])[1:]
     if not own.size:
         return {}
-    ends = np.concatenate([ones, others])
-    diagonal = coo_matrix((np.concatenate([siemens, siemens]), (ends, ends)), shape=(size, size))
-    solver = splu((diagonal - graph - graph.T).tocsr()[own][:, own].tocsc())
+    both = np.concatenate([ones, others])
+    diagonal = coo_matrix((np.concatenate([siemens, siemens]), (both, both)), shape=(size, size))
+    solver = splu(
+        (diagonal - graph - graph.T).tocsr()[own][:, own].tocsc(),
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
 
     def volts(injected: np.ndarray) -> np.ndarray:
         full = np.zeros(injected.shape)
@@ -67,6 +72,9 @@ def seen_from(network: DcNetwork, nodes: Iterable[str], through: frozenset[str] 
     joined = set(own.tolist())
     wanted = [name for name in dict.fromkeys(nodes) if names.get(name) in joined]
     watched = [(ref, names[start], names[end], ohm) for ref, start, end, ohm in edges if ref in through]
+    marks = [ref for ref, *_ in watched]
+    starts, ends = [item[1] for item in watched], [item[2] for item in watched]
+    across = np.array([[item[3]] for item in watched]).reshape(-1, 1)
     found: dict[str, SeenFrom] = {}
     for first in range(0, len(wanted), AT_ONCE):
         some = wanted[first : first + AT_ONCE]
@@ -74,10 +82,10 @@ def seen_from(network: DcNetwork, nodes: Iterable[str], through: frozenset[str] 
         unit = np.zeros((size, len(some)))
         unit[at, range(len(some))] = 1.0
         answer = volts(unit)
+        shares = np.abs(answer[starts] - answer[ends]) / across if watched else np.zeros((0, len(some)))
         for column, name in enumerate(some):
-            seen = answer[:, column]
-            share = {ref: abs(float(seen[one] - seen[other])) / ohm for ref, one, other, ohm in watched}
-            found[name] = SeenFrom(float(resting[at[column]]), float(seen[at[column]]), share)
+            share = dict(zip(marks, shares[:, column].tolist(), strict=True))
+            found[name] = SeenFrom(float(resting[at[column]]), float(answer[at[column], column]), share)
     return found
 
 
