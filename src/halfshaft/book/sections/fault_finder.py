@@ -61,7 +61,7 @@ def _looks(study: Study, found: FaultFinder) -> Block:
             steps_words(row.there),
             steps_words(row.back),
         ]
-        for row in sorted(found.symptoms, key=lambda item: natural(item.load))
+        for row in sorted(found.symptoms, key=lambda item: natural(name_of(study.conversion, item.load).casefold()))
     ]
     columns = [
         column("Does not work", 27.0),

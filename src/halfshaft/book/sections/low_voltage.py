@@ -112,8 +112,8 @@ def _relays(result: LowVoltage) -> list[Block]:
             ]
         )  # fmt: skip
     columns = [
-        column("Coil", 34.0), column("A", "auto", "right"), column("V as it pulls in", 30.0), column("Needs V", "auto", "right"), column("Suppressed by", "auto"),
-        column("Moves", "1fr"), column("Rating, A", "auto", "right"), column("Carries / at a start, A", "auto", "right"),
+        column("Coil", "auto"), column("A", "auto", "right"), column("V as it pulls in", "auto"), column("Needs V", "auto", "right"), column("Suppressed by", "auto"),
+        column("Moves", "1fr"), column("Made for, A", "auto", "right"), column("Carries / start, A", "auto", "right"),
     ]  # fmt: skip
     switches: list[list[Cell]] = [
         [bold(use.ref), use.moved_by, "" if use.rating_a is None else f"{use.rating_a:g}", number(use.current_a, 2), use.case, number(use.start_a, 2), use.starting or ""]
@@ -149,15 +149,20 @@ def _grounds(study: Study, result: LowVoltage) -> list[Block]:
 
 
 def _returns(study: Study, result: LowVoltage) -> list[Block]:
-    """Loads that come back by the same way stand together."""
-    by_way: dict[tuple[str, ...] | str, list[str]] = {}
+    """Loads that come back by the same ground point stand together, each with the wires that lead it there."""
+    points = {point.ref for point in study.conversion.ground_points}
+    by_way: dict[str, list[str]] = {}
     for item in result.returns:
-        key = item.way if item.way is not None else f"no way back{'; it left with ' + ', '.join(item.lost_with) if item.lost_with else ''}"
-        by_way.setdefault(key, []).append(item.load)
+        if item.way is None:
+            by_way.setdefault(f"no way back{'; it left with ' + ', '.join(item.lost_with) if item.lost_with else ''}", []).append(item.load)
+            continue
+        at = next((number for number, ref in enumerate(item.way) if ref in points), 0)
+        own = f" ({' – '.join(item.way[:at])})" if at else ""
+        by_way.setdefault(" – ".join(item.way[at:]), []).append(f"{item.load}{own}")
     rows: list[list[Cell]] = [
-        [way if isinstance(way, str) else " – ".join(way), ", ".join(loads)] for way, loads in by_way.items()
+        [bold(way), "; ".join(loads)] for way, loads in sorted(by_way.items(), key=lambda row: natural(row[0]))
     ]  # fmt: skip
-    columns = [column("Comes back by", 104.0), column("Loads", "1fr")]
+    columns = [column("Comes back by", 44.0), column("Loads, and the wires that lead them there", "1fr")]
     return [
         heading("Ways back to the battery"),
         table(columns, rows, size=8.5),
