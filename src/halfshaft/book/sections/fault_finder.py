@@ -26,6 +26,7 @@ def fault_finder(study: Study, pages: Pages) -> None:
             "At once: what loses its feed or its ground. With it: what stops because a relay's coil or a controller has stopped. All contacts are taken as closed, current through them as going "
             "away from the battery; a load with a second feed goes on. From the wires and parts as described (Kirchhoff's laws, no measurement)."
         ),
+        {"kind": "break"},
         heading("This does not work: where to look"),
         _looks(study, found),
         small(

@@ -29,7 +29,8 @@ def low_voltage(study: Study, pages: Pages) -> None:
         ],
     )  # fmt: skip
     pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER)])  # fmt: skip
-    pages.add("12 V side: relays, grounds, ways back", [*_relays(result), *_grounds(study, result), *_returns(study, result)])
+    pages.add("12 V side: relays and switches", _relays(result))
+    pages.add("12 V side: ground points and ways back", [*_grounds(study, result), *_returns(study, result)])
 
 
 def _supply(result: LowVoltage) -> Block:

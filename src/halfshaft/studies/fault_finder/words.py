@@ -36,7 +36,7 @@ def direct_words(conversion: Conversion, found: FaultFinder, row: FuseStops) -> 
         told.append(f"while the DC-DC converter is off: {_names(conversion, alone) if len(alone) < FEW else f'all {len(alone)} loads'}")
     if left:
         told.append(f"left with one feed of two: {_names(conversion, left)}")
-    return _sentences(told) or "nothing at once"
+    return _sentences(told or ["nothing at once"])
 
 
 def further_words(conversion: Conversion, row: FuseStops) -> str:

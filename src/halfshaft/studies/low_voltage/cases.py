@@ -208,8 +208,13 @@ def _carried(conversion: Conversion, network: DcNetwork, mean: Solution | None, 
     """Everything that carries a current in the case."""
     if mean is None or everything is None:
         return ()
+    switches = [
+        Resistor(ref=item.ref, start=item.anode, end=item.cathode, ohm=item.ohm)
+        for item in network.diodes
+        if conversion.element[item.ref].kind == "contact"
+    ]
     found = []
-    for item in network.resistors:
+    for item in (*network.resistors, *switches):
         mean_a, all_a = mean.current_a[item.ref], everything.current_a[item.ref]
         if max(abs(mean_a), abs(all_a)) > LEAST_A:
             found.append(_carried_by(conversion, item, mean_a, all_a))
