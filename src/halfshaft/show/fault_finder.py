@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from halfshaft.show.tables import entries
+import textwrap
+
+from halfshaft.show.tables import SCREEN_CHARACTERS, entries
 from halfshaft.studies.fault_finder.words import direct_words, further_words, fuses_words, moved_words, name_of, steps_words
 from halfshaft.study import Study
 
@@ -36,4 +38,4 @@ def fault_finder(study: Study) -> str:
         )
         for row in found.symptoms
     ]
-    return "\n\n".join(("THIS FUSE IS OPEN: WHAT STOPS", entries(stops), "THIS DOES NOT WORK: WHERE TO LOOK", entries(looks), KEY))
+    return "\n\n".join(("THIS FUSE IS OPEN: WHAT STOPS", entries(stops), "THIS DOES NOT WORK: WHERE TO LOOK", entries(looks), textwrap.fill(KEY, SCREEN_CHARACTERS)))
