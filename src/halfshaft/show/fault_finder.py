@@ -38,4 +38,12 @@ def fault_finder(study: Study) -> str:
         )
         for row in found.symptoms
     ]
-    return "\n\n".join(("THIS FUSE IS OPEN: WHAT STOPS", entries(stops), "THIS DOES NOT WORK: WHERE TO LOOK", entries(looks), textwrap.fill(KEY, SCREEN_CHARACTERS)))
+    return "\n\n".join(
+        (
+            "THIS FUSE IS OPEN: WHAT STOPS",
+            entries(stops),
+            "THIS DOES NOT WORK: WHERE TO LOOK",
+            entries(looks),
+            textwrap.fill(KEY, SCREEN_CHARACTERS),
+        )
+    )

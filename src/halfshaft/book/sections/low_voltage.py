@@ -150,22 +150,24 @@ def _grounds(study: Study, result: LowVoltage) -> list[Block]:
 
 
 def _returns(study: Study, result: LowVoltage) -> list[Block]:
-    """Loads that come back by the same ground point stand together, each with the wires that lead it there."""
+    """By ground point, then by the wires that lead there; loads that come back by the same wires stand together."""
     points = {point.ref for point in study.conversion.ground_points}
-    by_way: dict[str, list[str]] = {}
+    by_way: dict[str, dict[str, list[str]]] = {}
     for item in result.returns:
-        if item.way is None:
-            by_way.setdefault(f"no way back{'; it left with ' + ', '.join(item.lost_with) if item.lost_with else ''}", []).append(item.load)
-            continue
-        at = next((number for number, ref in enumerate(item.way) if ref in points), 0)
-        own = f" ({' – '.join(item.way[:at])})" if at else ""
-        by_way.setdefault(" – ".join(item.way[at:]), []).append(f"{item.load}{own}")
-    rows: list[list[Cell]] = [
-        [bold(way), "; ".join(loads)] for way, loads in sorted(by_way.items(), key=lambda row: natural(row[0]))
-    ]  # fmt: skip
-    columns = [column("Comes back by", 44.0), column("Loads, and the wires that lead them there", "1fr")]
+        lost = f"none; it left with {', '.join(item.lost_with)}" if item.lost_with else "none"
+        way = item.way or ()
+        at = next((number for number, ref in enumerate(way) if ref in points), 0)
+        wires = by_way.setdefault(" – ".join(way[at:]) or lost, {})
+        wires.setdefault(" – ".join(way[:at]), []).append(item.load)
+    rows: list[list[Cell]] = []
+    ends = []
+    for way_words, wires in sorted(by_way.items(), key=lambda row: natural(row[0])):
+        for number, (own, loads) in enumerate(wires.items()):
+            rows.append(["" if number else bold(way_words), own, "; ".join(loads)])
+        ends.append(len(rows))
+    columns = [column("Comes back by", 44.0), column("Led there by", 60.0), column("Loads", "1fr")]
     return [
         heading("Ways back to the battery"),
-        table(columns, rows, size=8.5),
+        table(columns, rows, size=8.5, group=ends[:-1]),
         small("Wires, straps and ground points along the least resistance, to the battery's minus."),
     ]
