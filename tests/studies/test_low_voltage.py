@@ -175,6 +175,12 @@ def test_without_a_battery_or_its_ground_there_is_no_study():
     assert Study(changed(demo(), wires=wires)).low_voltage is None
 
 
+def test_a_case_that_names_no_load_is_left_out():
+    empty = demo().case["cold"].model_copy(update={"ref": "DC charging"})
+    found = of(changed(demo(), cases=(*demo().cases, empty)))
+    assert [item.case for item in found.cases] == [item.case for item in result().cases]
+
+
 def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():
     found = of(changed(demo(), supply=demo().supply.model_copy(update={"converter": None})))
     assert all(item.limit_a is None and item.half_h is None for item in found.cases)
