@@ -137,7 +137,7 @@ def _answer(found: Solution | Failure | None) -> Solution | None:
 
 def _troubles(solved: SolvedCase) -> tuple[Trouble, ...]:
     """Moments without an answer, once for each thing at fault: what fails on the average fails with all on, too."""
-    words = {"mean": "each load for its share of the time", "all": "all on at once", "start": f"{solved.starting} starting"}
+    words = {"mean": "on the average", "all": "all on at once", "start": f"{solved.starting} starting"}
     found: dict[tuple[str, ...], Trouble] = {}
     for name, answer in (("mean", solved.mean), ("all", solved.all), ("start", solved.start)):
         if isinstance(answer, Failure) and answer.about not in found:
