@@ -156,14 +156,14 @@ def _returns(study: Study, result: LowVoltage) -> list[Block]:
     for item in result.returns:
         lost = f"none; it left with {', '.join(item.lost_with)}" if item.lost_with else "none"
         way = item.way or ()
-        at = next((number for number, ref in enumerate(way) if ref in points), 0)
+        at = next((index for index, ref in enumerate(way) if ref in points), 0)
         wires = by_way.setdefault(" – ".join(way[at:]) or lost, {})
         wires.setdefault(" – ".join(way[:at]), []).append(item.load)
     rows: list[list[Cell]] = []
     ends = []
     for way_words, wires in sorted(by_way.items(), key=lambda row: natural(row[0])):
-        for number, (own, loads) in enumerate(wires.items()):
-            rows.append(["" if number else bold(way_words), own, "; ".join(loads)])
+        for count, (own, loads) in enumerate(wires.items()):
+            rows.append(["" if count else bold(way_words), own, "; ".join(loads)])
         ends.append(len(rows))
     columns = [column("Comes back by", 44.0), column("Led there by", 60.0), column("Loads", "1fr")]
     return [
