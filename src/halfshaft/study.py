@@ -12,6 +12,8 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.arrangement.space_facts import SpaceFacts, space_facts
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.buses.rules import bus_findings
+from halfshaft.studies.buses.study import BusResult, study_buses
 from halfshaft.studies.cable.choices import Choices, choices_of
 from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_currents
 from halfshaft.studies.cable.rules import cable_findings
@@ -274,6 +276,11 @@ class Study:
         return bus_readings(self.conversion, self.bus_bench) if self.bus_bench else ()
 
     @cached_property
+    def buses(self) -> dict[str, BusResult]:
+        """How each bus lies and ends, what a meter reads on it, and its load, by its mark."""
+        return study_buses(self.conversion, self.routing, self.bus_bench)
+
+    @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
         """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; and cell volts by box."""
         looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
@@ -368,6 +375,7 @@ class Study:
                     self.cable_currents,
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
+                *bus_findings(self.conversion, self.buses),
                 *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),

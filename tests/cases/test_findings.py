@@ -20,6 +20,7 @@ from halfshaft.studies.looms.board import lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.study import Study
 from rule_cases.boards import BOARD_CASES, STOCK_CASE
+from rule_cases.bus import BUS_CASES
 from rule_cases.cable import CABLE_CASES
 from rule_cases.car import CASES
 from rule_cases.changes import Case, car, row
@@ -29,7 +30,7 @@ from rule_cases.pack import PACK_CASES
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
-ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES]
+ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES, *BUS_CASES]
 
 
 @cache
@@ -126,6 +127,7 @@ OF_THE_DESIGN = (
     "low_voltage.",
     "cable.",
     "high_voltage.",
+    "bus.",
 )
 
 

@@ -14,6 +14,7 @@ from halfshaft.book.blocks import (
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.buses import buses
 from halfshaft.book.sections.cables import cables
 from halfshaft.book.sections.car import car
 from halfshaft.book.sections.changes import what_changed
@@ -65,6 +66,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         cell_sensing,
         fuses,
         cables,
+        buses,
         fault_finder,
         low_voltage,
         parts,

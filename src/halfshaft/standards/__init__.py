@@ -109,3 +109,13 @@ def _maybe(printed: str) -> float | None:
 def bends() -> dict[str, Constant]:
     """Least radius of a bend in outside diameters, by what is bent."""
     return {row["what"]: Constant(float(row["least_radius_od"]), "x OD", row["basis"], row["source"]) for row in table("bends")}
+
+
+@cache
+def bus_limits() -> dict[float, dict[str, Constant]]:
+    """Greatest lengths of a CAN bus in metres by bit rate in kbit/s: `trunk`, one `stub`, all `stubs together`."""
+    found: dict[float, dict[str, Constant]] = {}
+    for row in table("bus_limits"):
+        at = found.setdefault(float(row["bit_rate_kbit_per_s"]), {})
+        at[row["what"]] = Constant(float(row["limit_m"]), "m", row["basis"], row["source"])
+    return found
