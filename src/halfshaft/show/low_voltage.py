@@ -20,7 +20,17 @@ def low_voltage(study: Study) -> str:
         return "no 12 V battery with a source inside is named under [supply], or nothing joins its minus to a ground point"
     if not result.cases:
         return "no case is described: case_loads.csv says what is on in which case of cases.csv"
-    parts = (_supply(result), SUPPLY_KEY, _volts(result), _contacts(result), _coils(result), _grounds(result), _returns(result), ELSEWHERE)
+    parts = (
+        _supply(result),
+        SUPPLY_KEY,
+        _volts(result),
+        _losses(result),
+        _contacts(result),
+        _coils(result),
+        _grounds(result),
+        _returns(result),
+        ELSEWHERE,
+    )
     return "\n\n".join(parts)
 
 
@@ -57,6 +67,18 @@ def _volts(result: LowVoltage) -> str:
 
 def _volt(volt: float | None) -> str:
     return "not fed" if volt is None else f"{volt:.2f}"
+
+
+# Beyond these, what is lost is hardly worth a thicker wire.
+LOSSES = 12
+
+
+def _losses(result: LowVoltage) -> str:
+    rows = [
+        (item.ref, item.kind, f"{abs(item.all_a):.2f}", f"{abs(item.drop_v):.3f}", f"{item.loss_w:.2f}", case)
+        for case, item in result.most_lost[:LOSSES]
+    ]
+    return table(("most volts are lost in", "", "A", "V", "W", "in the case"), rows)
 
 
 def _contacts(result: LowVoltage) -> str:

@@ -28,7 +28,7 @@ def low_voltage(study: Study, pages: Pages) -> None:
             *_notes(study, result),
         ],
     )  # fmt: skip
-    pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER)])  # fmt: skip
+    pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER), *_losses(study, result)])  # fmt: skip
     pages.add("12 V side: relays and switches", _relays(result))
     pages.add("12 V side: ground points and ways back", [*_grounds(study, result), *_returns(study, result)])
 
@@ -92,6 +92,28 @@ def _volts(study: Study, result: LowVoltage) -> Block:
         column("In the case", 22.0), column("V, start", "auto", "right"), column("In the case", 22.0), column("Works from", "auto", "right"),
     ]  # fmt: skip
     return table(columns, rows, size=8)
+
+
+LOSSES = 12
+
+
+def _losses(study: Study, result: LowVoltage) -> list[Block]:
+    """Where the volts go: what takes most of them, in the case in which it does."""
+    wires = study.conversion.wire
+    rows: list[list[Cell]] = [
+        [
+            bold(item.ref), wires[item.ref].meaning if item.ref in wires else item.kind,
+            f"{wires[item.ref].section_mm2:g}" if item.ref in wires else "", number(abs(item.all_a), 1), number(abs(item.drop_v), 2), number(item.loss_w, 1),
+            number(item.contacts_w, 1) if item.ref in wires else "", case,
+        ]
+        for case, item in result.most_lost[:LOSSES]
+    ]  # fmt: skip
+    columns = [
+        column("In", "auto"), column("", "1fr"), column("mm²", "auto", "right"), column("A", "auto", "right"), column("V", "auto", "right"), column("W", "auto", "right"),
+        column("of it terminals, W", "auto", "right"), column("In the case", 26.0),
+    ]  # fmt: skip
+    note = "All that the case has on at once. The twelve that take most volts; halfshaft show FOLDER low_voltage --json has all of them."
+    return [heading("Where most volts are lost"), table(columns, rows, size=8.5), small(note)] if rows else []
 
 
 def _mean(found: list[tuple[str, LoadVolts]]) -> str:
