@@ -25,6 +25,8 @@ from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.high_voltage.rules import high_voltage_findings
 from halfshaft.studies.high_voltage.study import HighVoltage, study_high_voltage
+from halfshaft.studies.hv_safety.rules import hv_safety_findings
+from halfshaft.studies.hv_safety.study import HvSafety, study_hv_safety
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -246,6 +248,11 @@ class Study:
         return study_low_voltage(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def hv_safety(self) -> HvSafety | None:
+        """Interlock, insulation, bonding, distances, marks and outputs; None without a battery and its cables."""
+        return study_hv_safety(self.conversion, self.wires.resistance_ohm, self.pack)
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -383,6 +390,7 @@ class Study:
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
                 *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
+                *hv_safety_findings(self.conversion, self.hv_safety),
             ]
         )
 

@@ -42,6 +42,19 @@ def constants() -> dict[str, Constant]:
 
 
 @cache
+def hv_limits() -> dict[str, Constant]:
+    """Limits of high-voltage safety that are single figures, by name; the table has more, in words."""
+    named = (row for row in table("hv_limits") if row["name"] and row["value"].replace(".", "", 1).isdigit())
+    return {row["name"]: Constant(float(row["value"]), row["unit"], row["basis"], row["source"]) for row in named}
+
+
+@cache
+def hv_limit_sources() -> dict[str, tuple[str, str]]:
+    """Basis and source of every named limit of high-voltage safety, also of those that are words."""
+    return {row["name"]: (row["basis"], row["source"]) for row in table("hv_limits") if row["name"]}
+
+
+@cache
 def colours() -> dict[str, str]:
     """Colour words by their IEC 60757 letters."""
     return {row["code"]: row["colour"] for row in table("wire_colours")}
