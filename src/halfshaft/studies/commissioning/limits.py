@@ -17,7 +17,6 @@ LOOP_OPEN_OHM = 100.0
 # Of the sum of the data sheets: below it something is damp, dirty or nicked, long before the regulation's limit.
 INSULATION_SHARE = 0.5
 INSULATION_HALF = Basis("from memory", "half of what the data sheets add up to is looked into, though the regulation asks for less")
-OPEN_OHM = 1_000_000.0
 OPEN = Basis("common practice", "1 megohm and over on the ohms range of a multimeter is open")
 BATTERY_LOW_V, BATTERY_HIGH_V = 12.4, 13.1
 BATTERY = Basis("from memory", "lead-acid battery at rest: 12.4 V has three quarters of its charge, 13.1 V has just been charged")

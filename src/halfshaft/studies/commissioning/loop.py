@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.studies.commissioning.limits import CATALOGUE, JOINT, LOOP_OPEN_OHM, METER, METER_OHM, OPEN, OPEN_OHM, TRACED
+from halfshaft.studies.commissioning.limits import CATALOGUE, JOINT, LOOP_OPEN_OHM, METER, METER_OHM, OPEN, TRACED
 from halfshaft.studies.commissioning.metal import CONTACTS, DEAD, FOUR_LEADS, joint_mohm
 from halfshaft.studies.commissioning.records import Line, Part, Sense
 from halfshaft.studies.hv_safety.interlock import Interlock
 from halfshaft.studies.hv_safety.live import is_live
+from halfshaft.studies.looms.readings import OPEN_OHM
 
 OHMMETER = "multimeter, ohms"
 
