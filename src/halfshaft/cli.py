@@ -28,6 +28,7 @@ STUDIES = (
     "wires",
     "low_voltage",
     "pack",
+    "high_voltage",
     "cable",
     "fault_finder",
     "boards",

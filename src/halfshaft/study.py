@@ -21,6 +21,8 @@ from halfshaft.studies.fault_finder.records import FaultFinder
 from halfshaft.studies.fault_finder.study import study_fault_finder
 from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
+from halfshaft.studies.high_voltage.rules import high_voltage_findings
+from halfshaft.studies.high_voltage.study import HighVoltage, study_high_voltage
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -129,6 +131,11 @@ class Study:
     def pack(self) -> Pack | None:
         """Strings, volts, resistance and energy of the battery."""
         return study_pack(self.conversion, self.routing)
+
+    @cached_property
+    def high_voltage(self) -> HighVoltage | None:
+        """The chain from the pack to its units: load cases, pre-charge, discharge, contactors, short circuits."""
+        return study_high_voltage(self.conversion, self.routing, self.pack)
 
     @cached_property
     def box_orders(self) -> tuple[BoxOrder, ...]:
@@ -367,6 +374,7 @@ class Study:
                 *pack_findings(self.conversion, self.pack, self.box_orders, self.module_orders),
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
+                *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
             ]
         )
 

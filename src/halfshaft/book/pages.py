@@ -24,6 +24,7 @@ from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
+from halfshaft.book.sections.high_voltage import high_voltage
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
@@ -51,6 +52,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         mass,
         mounts,
         pack,
+        high_voltage,
         from_to,
         cut_list,
         batch,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, fault_finder, looms, low_voltage, readings
+from halfshaft.show import battery, cable, car, fault_finder, high_voltage, looms, low_voltage, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -31,6 +31,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
         "joints": study.loaded_joints,
         "reaches": study.reaches,
     },
+    "high_voltage": lambda study: study.high_voltage,
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
     "fault_finder": lambda study: study.fault_finder,
     "boards": lambda study: study.boards,
@@ -66,6 +67,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "wires": looms.wires,
     "low_voltage": low_voltage.low_voltage,
     "pack": battery.pack,
+    "high_voltage": high_voltage.high_voltage,
     "cable": cable.cable,
     "fault_finder": fault_finder.fault_finder,
     "boards": looms.boards,

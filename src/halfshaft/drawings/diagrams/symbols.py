@@ -25,9 +25,14 @@ FAINT = Style("SYMBOL", 0.25, INK, None, (6.0, 3.0))
 NUMBER_MM, NAME_MM = 2.5, 13.0
 
 
+def draw_shape(sketch: Sketch, symbol: Symbol, x: float, top: float) -> None:
+    """One symbol without a word."""
+    _SHAPES.get(symbol.kind, _box)(sketch, symbol, x, top)
+
+
 def draw_symbol(sketch: Sketch, symbol: Symbol, x: float, top: float) -> None:
     """One symbol with its ref, its value and its terminal numbers at the right of its line."""
-    _SHAPES.get(symbol.kind, _box)(sketch, symbol, x, top)
+    draw_shape(sketch, symbol, x, top)
     name = shortened(symbol.ref.split(" ")[0], 2.5, NAME_MM, bold=True)
     beside = x + (
         6.0

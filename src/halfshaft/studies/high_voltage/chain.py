@@ -1,0 +1,106 @@
+"""How the chain hangs together: from the pack's ends through contacts, fuses and cables to each unit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from halfshaft.model.conversion import Conversion
+from halfshaft.model.pack import HvUnit
+from halfshaft.studies.looms.routing import Routing
+from halfshaft.studies.pack.links import Link, Web, web_of
+from halfshaft.studies.pack.strings import pins_of
+from halfshaft.studies.pack.study import Pack
+from halfshaft.studies.pack.working import carriers
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Way:
+    """One unit: everything in its way from the pack's plus and to the pack's minus, nearest to the pack first."""
+
+    unit: HvUnit
+    name: str
+    plus: tuple[Link, ...]
+    minus: tuple[Link, ...]
+
+    @property
+    def links(self) -> tuple[Link, ...]:
+        """Out and back."""
+        return (*self.plus, *self.minus)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Chain:
+    """The ways to all units that the pack feeds, in the order of hv_units.csv; `shared` are links that all of them pass."""
+
+    ways: tuple[Way, ...]
+    shared: tuple[Link, ...]
+
+    @property
+    def shared_ohm(self) -> float:
+        """Resistance of what all units share past the pack's ends."""
+        return ohms(self.shared)
+
+    def own(self, way: Way) -> tuple[Link, ...]:
+        """What only some units pass: the branch of this one."""
+        shared = {link.ref for link in self.shared}
+        return tuple(link for link in way.links if link.ref not in shared)
+
+    def own_ohm(self, way: Way) -> float:
+        """Resistance of the unit's branch."""
+        return ohms(self.own(way))
+
+    def way_ohm(self, way: Way) -> float:
+        """Resistance from the pack's ends to the unit and back."""
+        return ohms(way.links)
+
+
+def ohms(links: Iterable[Link]) -> float:
+    """Sum of resistances in series."""
+    return math.fsum(link.resistance_ohm for link in links)
+
+
+def chain_of(conversion: Conversion, routing: Routing, pack: Pack) -> Chain:
+    """Every unit of hv_units.csv that conductors and closed contacts join to both ends of the pack. Cables count at 20 C."""
+    plus_at, minus_at = conversion.pack.plus_at, conversion.pack.minus_at
+    if plus_at is None or minus_at is None:
+        return Chain(ways=(), shared=())
+    web = web_of(conversion, routing, pack.bars)
+    through = {unit.ref for unit in carriers(conversion.pack, conversion.hv_units)}
+    ways = tuple(
+        way
+        for unit in conversion.hv_units
+        if unit.ref not in through and (way := _way(conversion, web, unit, plus_at=plus_at, minus_at=minus_at)) is not None
+    )
+    first = ways[0].links if ways else ()
+    shared = tuple(link for link in first if all(link.ref in {other.ref for other in way.links} for way in ways)) if len(ways) > 1 else ()
+    return Chain(ways=ways, shared=shared)
+
+
+def _way(conversion: Conversion, web: Web, unit: HvUnit, *, plus_at: str, minus_at: str) -> Way | None:
+    plus = _between(conversion, web, plus_at, _poles(conversion, unit.ref, "hv_plus"))
+    minus = _between(conversion, web, minus_at, _poles(conversion, unit.ref, "hv_minus"))
+    if plus is None or minus is None:
+        return None
+    return Way(unit=unit, name=conversion.device[unit.ref].name, plus=plus, minus=minus)
+
+
+def _between(conversion: Conversion, web: Web, end: str, poles: list[str]) -> tuple[Link, ...] | None:
+    found = (web.way(pin, poles) for pin in pins_of(conversion, end)) if poles else iter(())
+    return next((links for links in found if links is not None), None)
+
+
+def _poles(conversion: Conversion, device: str, role: str) -> list[str]:
+    part = conversion.part[conversion.device[device].part]
+    return [
+        f"{device}.{connector.ref}.{cavity.ref}" for connector in part.connectors for cavity in connector.cavities if cavity.role == role
+    ]
+
+
+def elements_in(conversion: Conversion, links: Iterable[Link], kind: str) -> Iterator[str]:
+    """Marks `device.element` of the fuses or contacts among links, in their order."""
+    for link in links:
+        element = conversion.element.get(link.ref) if link.kind == "fuses and contacts" else None
+        if element is not None and element.kind == kind:
+            yield link.ref

@@ -1,0 +1,1 @@
+"""What raises each rule: a small change to the demo, and what the finding must then hold."""
