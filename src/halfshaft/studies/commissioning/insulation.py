@@ -9,8 +9,10 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.studies.commissioning.limits import INSULATION_HALF, INSULATION_SHARE, OWN_DATA
 from halfshaft.studies.commissioning.metal import DEAD
 from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, Insulation, InsulationState, parallel_mohm
 from halfshaft.studies.hv_safety.limits import basis_of
+from halfshaft.studies.hv_safety.live import joints, pieces
 from halfshaft.studies.hv_safety.splitting import Split
 
 # A tester on both poles joined, or on a battery whose cells join them, reads both poles side by side.
@@ -25,6 +27,10 @@ class _Units:
     boxes: frozenset[str]
     names: dict[str, tuple[str, ...]]
 
+    def poles(self, unit: str) -> str:
+        """Where the tester's lead goes: the cells of a box join its poles, those of anything else are joined by a lead."""
+        return "either pole" if unit in self.boxes else "both poles, joined"
+
     def senses(self, names: Iterable[str]) -> tuple[Sense, ...]:
         """The units of a line."""
         return tuple(Sense(ref=name, kind="unit") for name in names)
@@ -37,10 +43,11 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
     ]
     known = {item.unit: item.mohm for state in sides for item in state.units}
     steps = [name for split in insulation.splits for name in split.suspects]
-    names = {unit: tuple(dict.fromkeys(name for name in steps if name.partition(".")[0] == unit)) or (unit,) for unit in known}
+    all_names = dict.fromkeys([*steps, *pieces(conversion).values()])
+    names = {unit: tuple(name for name in all_names if name.partition(".")[0] == unit) or (unit,) for unit in known}
     units = _Units(known, frozenset(box.ref for box in conversion.boxes), names)
     least_mohm = max((state.required_mohm for state in sides), default=0.0)
-    lines = [*_alone(units, least_mohm), *(_whole(insulation, units, state) for state in sides), *_splitting(insulation, units, least_mohm)]
+    lines = [*_alone(units, least_mohm), *(line for state in sides for line in _whole(conversion, insulation, units, state)), *_splitting(insulation, units, least_mohm)]
     volts = conversion.high_voltage.insulation_test_v
     joined = "isolation_joined" if insulation.ohm_per_v == 500.0 else "isolation_dc_apart"
     return Part(
@@ -76,9 +83,8 @@ def _line(between: tuple[str, str], state: str, mohm: float, *, least_mohm: floa
 
 def _alone(units: _Units, least_mohm: float) -> Iterator[Line]:
     for unit, mohm in units.mohm.items():
-        poles = "either pole, at its plug" if unit in units.boxes else "both poles, joined"
         yield _line(
-            (f"{unit}, {poles}", "body"),
+            (f"{unit}, {units.poles(unit)}", "body"),
             f"{DEAD}; all high-voltage plugs of {unit} off",
             mohm,
             least_mohm=least_mohm,
@@ -86,17 +92,45 @@ def _alone(units: _Units, least_mohm: float) -> Iterator[Line]:
         )
 
 
-def _whole(insulation: Insulation, units: _Units, state: InsulationState) -> Line:
-    pieces = [name for split in insulation.splits if split.side == state.name for name in split.suspects]
-    senses = tuple(dict.fromkeys(pieces)) or tuple(item.unit for item in state.units)
-    first = next((split.measure_at for split in insulation.splits if split.side == state.name), state.dominant.unit)
-    return _line(
-        (f"{first}, {'either pole' if first in units.boxes else 'both poles, joined'}", "body"),
-        f"{DEAD}; {state.name}, all high-voltage plugs in",
-        state.pole_mohm,
-        least_mohm=state.required_mohm,
-        senses=units.senses(senses),
-    )
+def _whole(conversion: Conversion, insulation: Insulation, units: _Units, state: InsulationState) -> Iterator[Line]:
+    """What hangs together in one state with the service disconnect out: on the battery's side that is each part of the pack by itself."""
+    names = [name for split in insulation.splits if split.side == state.name for name in split.suspects]
+    told = {name.partition(".")[0] for name in names}
+    names += [name for name in pieces(conversion).values() if name.partition(".")[0] in units.mohm.keys() & _refs(state) - told]
+    for group in _apart(conversion, tuple(dict.fromkeys(names))):
+        devices = tuple(dict.fromkeys(name.partition(".")[0] for name in group))
+        known = [unit for unit in devices if unit in units.mohm]
+        if len(group) < 2 or not known:
+            continue
+        at = next((unit for unit in known if unit in units.boxes), known[0])
+        yield _line(
+            (f"{at}, {units.poles(at)}", "body"),
+            f"{DEAD}; {state.name}, all high-voltage plugs in: {', '.join(devices)} together",
+            parallel_mohm(units.mohm[unit] for unit in known),
+            least_mohm=state.required_mohm,
+            senses=units.senses(group),
+        )
+
+
+def _refs(state: InsulationState) -> set[str]:
+    return {item.unit for item in state.units}
+
+
+def _apart(conversion: Conversion, names: tuple[str, ...]) -> list[tuple[str, ...]]:
+    """The units of one side as cables join them while the service disconnect is out."""
+    disconnect = conversion.pack.service_disconnect
+    piece_of = pieces(conversion)
+
+    def node(plug: str) -> str:
+        return plug if piece_of[plug] == disconnect else piece_of[plug]
+
+    pairs = [(node(one), node(other)) for one, other in joints(conversion, frozenset(names), piece_of)]
+    group = joined_groups([(name, name) for name in names if name != disconnect] + pairs)
+    found: dict[str, list[str]] = {}
+    for member, name in group.items():
+        found.setdefault(name, []).append(disconnect if disconnect and member.partition(".")[0] == disconnect else member)
+    order = {name: index for index, name in enumerate(names)}
+    return [tuple(sorted(set(members), key=order.__getitem__)) for members in found.values()]
 
 
 def _splitting(insulation: Insulation, units: _Units, least_mohm: float) -> Iterator[Line]:
@@ -105,7 +139,7 @@ def _splitting(insulation: Insulation, units: _Units, least_mohm: float) -> Iter
         mohm = parallel_mohm(units.mohm[unit] for unit in joined if unit in units.mohm)
         if mohm != float("inf"):
             yield _line(
-                (f"{split.measure_at}, {'either pole' if split.measure_at in units.boxes else 'both poles, joined'}", "body"),
+                (f"{split.measure_at}, {units.poles(split.measure_at)}", "body"),
                 f"only if {split.side} is low, step {split.number}: {_pulled(split)}",
                 mohm,
                 least_mohm=least_mohm,
