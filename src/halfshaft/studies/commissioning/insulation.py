@@ -140,7 +140,7 @@ def _splitting(insulation: Insulation, units: _Units, least_mohm: float) -> Iter
         if mohm != float("inf"):
             yield _line(
                 (f"{split.measure_at}, {units.poles(split.measure_at)}", "body"),
-                f"only if {split.side} is low, step {split.number}: {_pulled(split)}",
+                f"{DEAD}; only if {split.side} is low, step {split.number}: {_pulled(split)}",
                 mohm,
                 least_mohm=least_mohm,
                 senses=units.senses(split.joined),

@@ -112,14 +112,14 @@ def opening_part(interlock: Interlock) -> Part:
     lines = [
         Line(
             between=(interlock.first, interlock.last),
-            state=f"{DEAD}; {_undone(name)}, all else in its place",
+            state=f"{DEAD}, all else in its place; {_undone(name)}",
             quantity="open",
             unit="Ω",
             expected=None,
             low=LOOP_OPEN_OHM if through_ohm is None else through_ohm / 2,
             high=None,
             senses=(Sense(ref=f"{step.ref} at {name}", kind="link"),),
-            suspect=f"{name} does not hold {step.ref}, or the loop is bridged there",
+            suspect=f"{step.ref} bridged, or not held by {name}",
         )
         for step in interlock.links
         for name in step.held_by

@@ -55,7 +55,7 @@ def parked_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
     result = twelve.parked
     if result is None or result.mean is None:
         return None
-    state = f"{NO_HV}; 12 V battery on, case “{result.case}”, all units plugged in and asleep"
+    state = f"{NO_HV}, 12 V battery on, case “{result.case}”, all units plugged in and asleep"
     shares = {item.ref: abs(item.mean_a) / MILLI for item in result.carried if item.kind == "fuse"}
     behind = _behind(conversion, twelve, result)
     lines = [
@@ -71,10 +71,10 @@ def parked_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
     lines += [
         _drain(
             (f"{fuse} pulled", "the meter in its place"),
-            f"only if the whole drain is not right; {state}",
+            f"{state}; only if the whole drain is not right",
             found_ma,
             behind.get(fuse, ()),
-            ", ".join(sense.ref for sense in behind.get(fuse, ())) or fuse,
+            _look(fuse, behind.get(fuse, ())),
             optional=True,
         )
         for fuse, found_ma in shares.items()
@@ -88,6 +88,15 @@ def parked_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
         lines=tuple(lines),
         note="Wait until everything sleeps, the longest that a maker gives, before the drain is read. A drain that is too small: a unit is not fed.",
     )
+
+
+MOST_NAMES = 5
+
+
+def _look(fuse: str, behind: tuple[Sense, ...]) -> str:
+    if len(behind) > MOST_NAMES:
+        return "the fuses behind it, one by one"
+    return ", ".join(sense.ref for sense in behind) or f"what {fuse} feeds"
 
 
 def _battery_line(twelve: TwelveVolts, state: str, volts: float) -> Line:
@@ -133,7 +142,7 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
     if twelve.key_on is None or twelve.solved is None or not isinstance(twelve.solved.all, Solution):
         return None
     solved, name = twelve.solved, twelve.key_on.ref
-    state = f"{NO_HV}; case “{name}”"
+    state = f"{NO_HV}, case “{name}”"
     lines = [_battery_line(twelve, state, solved.battery_v)]
     unsaid = []
     for ref in conversion.load:
@@ -174,7 +183,7 @@ def _load_line(conversion: Conversion, twelve: TwelveVolts, one: SolvedCase, ref
         low=min(volts - allowance_v - (max(one.battery_v, BATTERY_LOW_V) - BATTERY_LOW_V), volts),
         high=max(BATTERY_HIGH_V, volts),
         senses=(*senses, Sense(ref=twelve.battery, kind="battery")),
-        suspect=", ".join(sense.ref for sense in senses if sense.kind in ("fuse", "contact", "ground point")) or ref,
+        suspect=", ".join(sense.ref for sense in senses if sense.kind in ("fuse", "contact", "ground point") and sense.per > 0) or ref,
     )
 
 
@@ -232,7 +241,7 @@ def _outputs(conversion: Conversion, name: str) -> Iterator[Line]:
     for output in conversion.output_states:
         if output.kind not in LOOKED_AT:
             continue
-        for state, words in ((f"{NO_HV}; key off", output.off), (f"{NO_HV}; {name}", output.waking)):
+        for state, words in ((f"{NO_HV}, key off", output.off), (f"{NO_HV}, case “{name}”", output.waking)):
             if words and words != "-":
                 yield Line(
                     between=(output.ref, words),

@@ -1,0 +1,129 @@
+"""The commissioning sheet: what is measured before and while the car is first switched on, with boxes to write in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from halfshaft.book.blocks import BOX, Block, Cell, bold, caution, column, heading, number, para, small, table
+from halfshaft.book.frame import DEFER, HV_WARNING, Pages
+from halfshaft.model.finding import HV_CAUTION
+from halfshaft.model.reading import Reading
+from halfshaft.studies.commissioning.records import Commissioning, Part, Stage
+from halfshaft.study import Study
+
+SIZE = 8
+STOP = "Stop. Go on only when every line above passes and is signed. A line that fails: put it right, then measure its part again from its first line. "
+FIRST_USE = (
+    "These sheets say where to look and what to expect, not how to work safely. Whoever measures here is trained and allowed to do so by the rules of the place, "
+    "works with a second person, and uses instruments, leads and gloves made for these volts. "
+)
+MEGA = 1e6
+
+
+def commissioning(study: Study, pages: Pages) -> None:
+    """Each stage starts a page and ends with a stop."""
+    sheet = study.commissioning
+    for index, stage in enumerate(sheet.stages, start=1):
+        blocks: list[Block] = [caution("WARNING", HV_WARNING), para(f"Stage {index} of {len(sheet.stages)}. {stage.before}")]
+        if index == 1:
+            blocks += _opening(sheet)
+        for part in stage.parts:
+            blocks += _part(sheet, part)
+        blocks += [small(f"No line: {words}.") for words in sheet.unsaid if stage.key == "12 V"]
+        blocks += [caution("WARNING", STOP + DEFER), {"kind": "sign"}]
+        pages.add(f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes.")
+
+
+def _title(stage: Stage) -> str:
+    return stage.title[:1].lower() + stage.title[1:]
+
+
+def _opening(sheet: Commissioning) -> list[Block]:
+    stages = ", then ".join(_title(stage) for stage in sheet.stages)
+    return [
+        para(FIRST_USE + DEFER),
+        para(f"In this order: {stages}. Lines are numbered through. Write what the instrument shows, volts with their sign; “open” where it shows no reading; “yes” or “no” where the unit says so. The same lines to fill on a screen are in the folder tests, file electrics.csv; “halfshaft test” reads them back, says which pass, and names what is suspected."),
+    ]  # fmt: skip
+
+
+def _part(sheet: Commissioning, part: Part) -> list[Block]:
+    """One table, with what all its lines share above it, and whence the values come below."""
+    readings = [step.reading for step in sheet.of(part.key)]
+    shared = _shared([item.state for item in readings])
+    places = {item.between for item in readings}
+    words = [f"{shared[:1].upper()}{shared[1:]}."] if shared else []
+    words += [f"From {readings[0].between[0]} to {readings[0].between[1]}."] if len(places) == 1 and len(readings) > 1 else []
+    blocks: list[Block] = [heading(part.title), small(f"Instrument: {part.instrument}. {part.note}".strip())]
+    blocks += [para(" ".join(words))] if words else []
+    basis = "; ".join(dict.fromkeys(map(str, part.basis)))
+    return [*blocks, _table(readings, shared=shared), small(f"Basis: {basis}.")]
+
+
+def _shared(states: Sequence[str]) -> str:
+    """What all states of a part begin with, up to a semicolon."""
+    first = states[0].split("; ")[0]
+    return first if all(state.split("; ")[0] == first for state in states) else ""
+
+
+def _table(readings: Sequence[Reading], *, shared: str) -> Block:
+    """Without the columns that would say the same in each line."""
+    has_state = any(item.state != shared for item in readings)
+    has_places = len({item.between for item in readings}) > 1 or len(readings) == 1
+    columns = [
+        column("No", "auto", "right"),
+        *([column("From", "1fr"), column("To", "1fr")] if has_places else []),
+        *([column("State", "1.2fr")] if has_state else []),
+        column("Expect", "auto", "right"),
+        column("Passes", "auto"),
+        column("If not, look at", "1fr"),
+        column("Found", 14.0),
+        column("By", 10.0),
+        column("Date", 12.0),
+    ]
+    rows: list[list[Cell]] = [
+        [
+            str(item.number),
+            *([bold(item.between[0]), item.between[1]] if has_places else []),
+            *([_state(item.state, shared)] if has_state else []),
+            expected(item),
+            passes(item),
+            item.suspect,
+            BOX,
+            BOX,
+            BOX,
+        ]
+        for item in readings
+    ]
+    return table(columns, rows, size=SIZE, group=0)
+
+
+def _state(state: str, shared: str) -> str:
+    return state.removeprefix(shared).removeprefix("; ")
+
+
+def expected(item: Reading) -> str:
+    """`+12.7 V`, `open`, `yes`: with the sign that is looked for, and the unit."""
+    if item.quantity == "seen":
+        return "yes"
+    if item.expected is None:
+        return "open"
+    sign = "+" if item.quantity == "voltage" and item.expected > 0 else ""
+    return f"{sign}{figure(item.expected)} {item.unit}"
+
+
+def passes(item: Reading) -> str:
+    """`0 to 20`, `over 1.3`, `yes`."""
+    if item.quantity == "seen":
+        return "yes"
+    if item.quantity == "open" and item.low >= MEGA:
+        return f"over {figure(item.low / MEGA)} M{item.unit}"
+    if item.high is None:
+        return f"over {figure(item.low)} {item.unit}"
+    return figure(item.low) if item.low == item.high else f"{figure(item.low)} to {figure(item.high)}"
+
+
+def figure(value: float) -> str:
+    """Three figures, and no decimals that a hand-held meter does not show."""
+    size = abs(value)
+    decimals = 0 if size >= 1000 or value == round(value) else 1 if size >= 10 else 2
+    return number(value, decimals)
