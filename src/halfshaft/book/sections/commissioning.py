@@ -30,7 +30,7 @@ def commissioning(study: Study, pages: Pages) -> None:
         for part in stage.parts:
             blocks += _part(sheet, part)
         blocks += [small(f"No line: {words}.") for words in sheet.unsaid if stage.key == "12 V"]
-        blocks += [caution("WARNING", STOP + DEFER), {"kind": "sign"}]
+        blocks += [{**caution("WARNING", STOP + DEFER), "leads": True}, {"kind": "sign"}]
         pages.add(f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes.")
 
 
@@ -47,35 +47,40 @@ def _opening(sheet: Commissioning) -> list[Block]:
 
 
 def _part(sheet: Commissioning, part: Part) -> list[Block]:
-    """One table, with what all its lines share above it, and whence the values come below."""
+    """One table, with what all its lines share above it, and whence the values come below; a second one for lines that only a failure asks for."""
     readings = [step.reading for step in sheet.of(part.key)]
-    shared = _shared([item.state for item in readings])
-    places = {item.between for item in readings}
-    words = [f"{shared[:1].upper()}{shared[1:]}."] if shared else []
-    words += [f"From {readings[0].between[0]} to {readings[0].between[1]}."] if len(places) == 1 and len(readings) > 1 else []
-    blocks: list[Block] = [heading(part.title), small(f"Instrument: {part.instrument}. {part.note}".strip())]
-    blocks += [para(" ".join(words))] if words else []
-    basis = "; ".join(dict.fromkeys(map(str, part.basis)))
-    return [*blocks, _table(readings, shared=shared), small(f"Basis: {basis}.")]
+    blocks: list[Block] = [heading(part.title), small(f"Instrument: {part.instrument}. {part.note}".strip(), leads=True)]
+    blocks += _table([item for item in readings if not item.is_optional], "")
+    blocks += _table([item for item in readings if item.is_optional], "Only where a line above fails. ")
+    return [*blocks, small(f"Basis: {'; '.join(dict.fromkeys(map(str, part.basis)))}.")]
 
 
 def _shared(states: Sequence[str]) -> str:
-    """What all states of a part begin with, up to a semicolon."""
+    """The whole state where it is the same for all, else what all begin with, up to a semicolon."""
+    if len(set(states)) == 1:
+        return states[0]
     first = states[0].split("; ")[0]
     return first if all(state.split("; ")[0] == first for state in states) else ""
 
 
-def _table(readings: Sequence[Reading], *, shared: str) -> Block:
-    """Without the columns that would say the same in each line."""
-    has_state = any(item.state != shared for item in readings)
-    has_places = len({item.between for item in readings}) > 1 or len(readings) == 1
+def _table(readings: Sequence[Reading], words: str) -> list[Block]:
+    """Without the columns that would say the same in each line: that stands above it."""
+    if not readings:
+        return []
+    shared = _shared([item.state for item in readings])
+    is_one_place = len(readings) > 1 and len({item.between for item in readings}) == 1
+    lead = words + (f"{shared[:1].upper()}{shared[1:]}. " if shared else "")
+    lead += f"From {readings[0].between[0]} to {readings[0].between[1]}." if is_one_place else ""
+    texts: list[tuple[str, list[str]]] = [] if is_one_place else [("From", [item.between[0] for item in readings]), ("To", [item.between[1] for item in readings])]
+    if any(item.state != shared for item in readings):
+        texts.append(("State", [item.state.removeprefix(shared).removeprefix("; ") for item in readings]))
+    texts.append(("If not, look at", [item.suspect for item in readings]))
     columns = [
         column("No", "auto", "right"),
-        *([column("From", "1fr"), column("To", "1fr")] if has_places else []),
-        *([column("State", "1.2fr")] if has_state else []),
+        *(column(name, _share(cells)) for name, cells in texts[:-1]),
         column("Expect", "auto", "right"),
         column("Passes", "auto"),
-        column("If not, look at", "1fr"),
+        column(texts[-1][0], _share(texts[-1][1])),
         column("Found", 14.0),
         column("By", 10.0),
         column("Date", 12.0),
@@ -83,22 +88,27 @@ def _table(readings: Sequence[Reading], *, shared: str) -> Block:
     rows: list[list[Cell]] = [
         [
             str(item.number),
-            *([bold(item.between[0]), item.between[1]] if has_places else []),
-            *([_state(item.state, shared)] if has_state else []),
+            *(bold(cells[index]) if name == "From" else cells[index] for name, cells in texts[:-1]),
             expected(item),
             passes(item),
-            item.suspect,
+            texts[-1][1][index],
             BOX,
             BOX,
             BOX,
         ]
-        for item in readings
+        for index, item in enumerate(readings)
     ]
-    return table(columns, rows, size=SIZE, group=0)
+    return [*([para(lead.strip(), leads=True)] if lead else []), table(columns, rows, size=SIZE, group=0)]
 
 
-def _state(state: str, shared: str) -> str:
-    return state.removeprefix(shared).removeprefix("; ")
+# Words up to this length get a column just as wide as they are: narrower, their pins would run into the next.
+SHORT = 16
+
+
+def _share(cells: Sequence[str]) -> str:
+    """Short words as they are; of the room for longer ones, as much as they fill: between their longest and their mean."""
+    longest, mean = max(map(len, cells)), sum(map(len, cells)) / len(cells)
+    return "auto" if longest <= SHORT else f"{min((longest + mean) / 2, 40.0):.0f}fr"
 
 
 def expected(item: Reading) -> str:

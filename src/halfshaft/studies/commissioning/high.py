@@ -34,7 +34,7 @@ from halfshaft.studies.pack.study import Pack
 
 HV_METER = "voltmeter and leads for these volts, CAT III 1000 V, tried before and after; red lead on the first"
 RECORDER = "the controller's own log, or a recorder with a probe for these volts"
-OPEN_STATE = "service disconnect in, contactors open"
+OPEN_STATE = "service disconnect in; contactors open"
 CLOSED_STATE = "contactors closed"
 MILLI = 1e-3
 
@@ -115,7 +115,7 @@ def precharge_part(precharge: Precharge, pack: Pack) -> Part:
             low=seconds / more,
             high=min(seconds * more, max(precharge.time_out_s, seconds)),
             senses=(Sense(ref=precharge.resistor, kind="resistor"),),
-            suspect="too slow: something draws from the link, or more ohms; too fast: a unit is not joined, or the resistor is bridged",
+            suspect="too slow: something draws; too fast: a unit is not joined",
         ),
         Line(
             between=(f"{precharge.resistor}, pack's side", "link's side, at the first moment"),
@@ -174,7 +174,7 @@ def _boxes(conversion: Conversion, string: String) -> Iterator[Line]:
         volts = [math.fsum(item.volts(cell) for item in runs[0]) for cell in ("cell_nominal_v", "cell_empty_v", "cell_full_v")]
         yield Line(
             between=(str(ends[0]), str(ends[1])),
-            state=f"service disconnect out, plugs of {box} off once more",
+            state=f"service disconnect out; plugs of {box} off once more",
             quantity="voltage",
             unit="V",
             expected=volts[0],
@@ -221,7 +221,7 @@ def pack_part(conversion: Conversion, pack: Pack) -> Part | None:
                 low=-SAFE_V,
                 high=SAFE_V,
                 senses=(),
-                suspect=f"a welded contact: {', '.join(main)}, or a link that does not discharge",
+                suspect=f"a welded contact, {' or '.join(main)}; or no discharge",
             )
         )
     return Part(

@@ -60,12 +60,13 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
         note=(
             "Join plus and minus of the unit for the test, never at a battery: its cells join them already. Expected: both poles side by side. "
             f"Passes: half of that, and never below {1000 * least_mohm:.0f} kΩ for the whole. Battery boxes are live: only a tester whose maker allows their volts on its leads, "
-            "else the two volt readings of UN R100. Discharge what was tested before touching it. The lines of splitting are measured only where a whole side is low."
+            "else the two volt readings of UN R100. Discharge what was tested before touching it. Where a whole side is low the steps of splitting find the bad unit."
         ),
     )
 
 
 def _line(between: tuple[str, str], state: str, mohm: float, *, least_mohm: float, senses: tuple[Sense, ...], optional: bool = False) -> Line:
+    """The tester reads both poles side by side; the units are the suspects."""
     expected = mohm / POLES
     return Line(
         between=between,
@@ -76,7 +77,7 @@ def _line(between: tuple[str, str], state: str, mohm: float, *, least_mohm: floa
         low=max(INSULATION_SHARE * expected, least_mohm),
         high=None,
         senses=senses,
-        suspect=", ".join(sense.ref for sense in senses),
+        suspect=", ".join(dict.fromkeys(sense.ref.partition(".")[0] for sense in senses)),
         is_optional=optional,
     )
 
@@ -105,7 +106,7 @@ def _whole(conversion: Conversion, insulation: Insulation, units: _Units, state:
         at = next((unit for unit in known if unit in units.boxes), known[0])
         yield _line(
             (f"{at}, {units.poles(at)}", "body"),
-            f"{DEAD}; {state.name}, all high-voltage plugs in: {', '.join(devices)} together",
+            f"{DEAD}; {state.name.removeprefix('contactors open, ')}, all high-voltage plugs in: {', '.join(devices)}",
             parallel_mohm(units.mohm[unit] for unit in known),
             least_mohm=state.required_mohm,
             senses=units.senses(group),
@@ -140,7 +141,7 @@ def _splitting(insulation: Insulation, units: _Units, least_mohm: float) -> Iter
         if mohm != float("inf"):
             yield _line(
                 (f"{split.measure_at}, {units.poles(split.measure_at)}", "body"),
-                f"{DEAD}; only if {split.side} is low, step {split.number}: {_pulled(split)}",
+                f"{DEAD}; {split.side.removeprefix('contactors open, ')}, step {split.number}: {_pulled(split)}",
                 mohm,
                 least_mohm=least_mohm,
                 senses=units.senses(split.joined),

@@ -132,7 +132,7 @@ def fuse_part(conversion: Conversion, live: frozenset[str]) -> Part:
                 low=0.0,
                 high=2 * own_mohm + CONTACTS * joint_mohm(),
                 senses=(Sense(ref=ref, kind="fuse"),),
-                suspect=f"{ref} blown, missing, or not seated",
+                suspect=f"{ref}, its seat",
             )
         )
     return Part(

@@ -71,7 +71,7 @@ def parked_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
     lines += [
         _drain(
             (f"{fuse} pulled", "the meter in its place"),
-            f"{state}; only if the whole drain is not right",
+            state,
             found_ma,
             behind.get(fuse, ()),
             _look(fuse, behind.get(fuse, ())),
@@ -109,7 +109,7 @@ def _battery_line(twelve: TwelveVolts, state: str, volts: float) -> Line:
         low=BATTERY_LOW_V,
         high=BATTERY_HIGH_V,
         senses=(Sense(ref=twelve.battery, kind="battery"),),
-        suspect=f"{twelve.battery}: charge it, then look for what emptied it",
+        suspect="charge it, then look for what emptied it",
     )
 
 
@@ -145,8 +145,13 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
     state = f"{NO_HV}, case “{name}”"
     lines = [_battery_line(twelve, state, solved.battery_v)]
     unsaid = []
-    for ref in conversion.load:
-        one, words = (solved, state) if ref in solved.switched.on else (solved.with_also(ref), f"{state}; {ref} switched on")
+    for ref, load in conversion.load.items():
+        one = solved if ref in solved.switched.on else solved.with_also(ref)
+        is_always_on = 1000 * load.steady_a <= load.sleep_ma
+        words = state if ref in solved.switched.on or is_always_on else f"{state}; {ref} switched on"
+        if not all(pin in conversion.cavity for pin in pins_of(conversion, ref)):
+            unsaid.append(f"{ref}: one of its pins is inside its unit; what it switches has a line of its own")
+            continue
         line = _load_line(conversion, twelve, one, ref, words)
         if line is None:
             unsaid.append(f"{ref}: nothing feeds it in the case {name}, or it has no way back")
@@ -252,5 +257,5 @@ def _outputs(conversion: Conversion, name: str) -> Iterator[Line]:
                     low=1.0,
                     high=1.0,
                     senses=(Sense(ref=output.ref, kind="output"),),
-                    suspect=f"{output.driven_by}, and what {', '.join(output.acts_on)} hangs on" if output.acts_on else output.driven_by,
+                    suspect=output.driven_by,
                 )
