@@ -87,13 +87,15 @@ def _twelve(conversion: Conversion, routing: Routing, wires: WiresResult, low: L
         return None
     case = key_on_case(conversion, low)
     web = Web(conversion, supply, wires.resistance_ohm)
+    circuit = Circuit(web.branches, supply)
     return TwelveVolts(
         parked=parked_case(low),
         key_on=case,
         solved=SolvedCase(conversion, routing, wires, web, case) if case is not None else None,
-        live=LiveCircuit(conversion, Circuit(web.branches, supply)),
+        live=LiveCircuit(conversion, circuit),
         battery_pins=("plus post of the 12 V battery", "its minus post"),
         battery=battery,
+        minus_way=tuple(branch.ref for branch in circuit.minus_way()),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
@@ -31,6 +31,7 @@ class TwelveVolts:
     live: LiveCircuit
     battery_pins: tuple[str, str]
     battery: str
+    minus_way: tuple[str, ...]
 
 
 def parked_case(low: LowVoltage) -> CaseResult | None:
@@ -144,6 +145,7 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
     solved, name = twelve.solved, twelve.key_on.ref
     state = f"{NO_HV}, case “{name}”"
     lines = [_battery_line(twelve, state, solved.battery_v)]
+    needs = Needs(conversion, twelve.live)
     unsaid = []
     for ref, load in conversion.load.items():
         one = solved if ref in solved.switched.on else solved.with_also(ref)
@@ -152,7 +154,7 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
         if not all(pin in conversion.cavity for pin in pins_of(conversion, ref)):
             unsaid.append(f"{ref}: one of its pins is inside its unit; what it switches has a line of its own")
             continue
-        line = _load_line(conversion, twelve, one, ref, words)
+        line = _load_line(conversion, twelve, needs, one, ref, words)
         if line is None:
             unsaid.append(f"{ref}: nothing feeds it in the case {name}, or it has no way back")
         else:
@@ -169,13 +171,13 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
     return part, tuple(unsaid)
 
 
-def _load_line(conversion: Conversion, twelve: TwelveVolts, one: SolvedCase, ref: str, state: str) -> Line | None:
+def _load_line(conversion: Conversion, twelve: TwelveVolts, needs: Needs, one: SolvedCase, ref: str, state: str) -> Line | None:
     volts = one.volts(one.all, ref)
     if volts is None or not isinstance(one.all, Solution):
         return None
     allowance_v = conversion.supply.voltage_v * conversion.shop.voltage_drop_max_percent / 100
     amperes = one.all.current_a
-    ways = _way(one, ref, twelve.live.mover)
+    ways = {**needs.all_of(one, ref), **dict.fromkeys(twelve.minus_way, True)}
     senses = [Sense(ref=item, kind=_kind(conversion, item), per=abs(amperes.get(item, 0.0)) if ways[item] else 0.0) for item in ways]
     senses.sort(key=lambda sense: (ORDER.index(sense.kind), sense.ref))
     plus, minus = pins_of(conversion, ref)
@@ -188,8 +190,13 @@ def _load_line(conversion: Conversion, twelve: TwelveVolts, one: SolvedCase, ref
         low=min(volts - allowance_v - (max(one.battery_v, BATTERY_LOW_V) - BATTERY_LOW_V), volts),
         high=max(BATTERY_HIGH_V, volts),
         senses=(*senses, Sense(ref=twelve.battery, kind="battery")),
-        suspect=", ".join(sense.ref for sense in senses if sense.kind in ("fuse", "contact", "ground point") and sense.per > 0) or ref,
+        suspect=", ".join(sense.ref for sense in senses if _is_first(sense, twelve.battery)) or ref,
     )
+
+
+def _is_first(sense: Sense, battery: str) -> bool:
+    """What is looked at first when one load has no volts: not what all loads share at the battery."""
+    return sense.kind in ("fuse", "contact", "ground point") and sense.per > 0 and sense.ref.partition(".")[0] != battery.partition(".")[0]
 
 
 ORDER = ("fuse", "contact", "ground point", "strap", "wire", "link", "unit")
@@ -204,25 +211,42 @@ def _kind(conversion: Conversion, ref: str) -> str:
     return "strap" if ref in {strap.ref for strap in conversion.straps} else "ground point"
 
 
-def _way(one: SolvedCase, ref: str, mover: Mapping[str, str]) -> dict[str, bool]:
-    """Everything on a load's way, True; and what holds the contacts on it closed, with all on its way, False."""
-    found = {item: True for item in sorted(one.ways.get(ref, ()))}
-    grounds = {node for branch in one.switched.circuit.branches if branch.ref in found for node in (branch.start, branch.end)}
-    studs = {point.ref for point in one.conversion.ground_points}
-    found.update({node.partition(".")[0]: True for node in sorted(grounds) if node.partition(".")[0] in studs})
-    waiting = [mover[item] for item in found if item in mover]
-    seen = {ref}
-    while waiting:
-        by = waiting.pop(0)
-        if by in seen:
-            continue
-        seen.add(by)
-        found.setdefault(by, False)
-        for item in sorted(one.ways.get(by, ())):
-            found.setdefault(item, False)
-            if item in mover:
-                waiting.append(mover[item])
-    return found
+class Needs:
+    """Without what each load is not fed by the battery; what another way goes round, in whatever state its contacts are, is left out."""
+
+    def __init__(self, conversion: Conversion, live: LiveCircuit) -> None:
+        self._live = live
+        self._studs = {point.ref for point in conversion.ground_points}
+        self._branch = {branch.ref: branch for branch in live.circuit.branches}
+        self._fed: dict[str, frozenset[str]] = {}
+
+    def _fed_without(self, ref: str) -> frozenset[str]:
+        if ref not in self._fed:
+            self._fed[ref] = self._live.fed(frozenset({ref}), sources=self._live.battery_only)
+        return self._fed[ref]
+
+    def of(self, way: frozenset[str], load: str) -> list[str]:
+        """Branches of its way, and the ground points that they end at."""
+        needed = [self._branch[ref] for ref in sorted(way) if ref in self._branch and load not in self._fed_without(ref)]
+        devices = {node.partition(".")[0] for branch in needed for node in (branch.start, branch.end)}
+        return [*(branch.ref for branch in needed), *sorted(devices & self._studs)]
+
+    def all_of(self, one: SolvedCase, load: str) -> dict[str, bool]:
+        """Everything on a load's way, True; and all without which the contacts on it are not held closed, False."""
+        found = dict.fromkeys(self.of(one.ways.get(load, frozenset()), load), True)
+        mover = self._live.mover
+        waiting = [mover[item] for item in found if item in mover]
+        seen = {load}
+        while waiting:
+            by = waiting.pop(0)
+            if by in seen:
+                continue
+            seen.add(by)
+            for item in self.of(one.ways.get(by, frozenset()), by):
+                found.setdefault(item, False)
+                if item in mover:
+                    waiting.append(mover[item])
+        return found
 
 
 def outputs_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
@@ -246,7 +270,7 @@ def _outputs(conversion: Conversion, name: str) -> Iterator[Line]:
     for output in conversion.output_states:
         if output.kind not in LOOKED_AT:
             continue
-        for state, words in ((f"{NO_HV}, key off", output.off), (f"{NO_HV}, case “{name}”", output.waking)):
+        for state, words in ((f"{NO_HV}; key off", output.off), (f"{NO_HV}; case “{name}”", output.waking)):
             if words and words != "-":
                 yield Line(
                     between=(output.ref, words),
