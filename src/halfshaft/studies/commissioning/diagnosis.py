@@ -23,8 +23,11 @@ from halfshaft.studies.looms.faults import Diagnosis, Explanation, diagnose
 
 BINARY = ("open", "seen")
 OHM_OF = {"mΩ": 1e-3, "Ω": 1.0}
-# Volts below this share of what is expected are taken for none: the way is open, and what little there is comes from elsewhere.
-OPEN_SHARE = 0.5
+# Volts below this share of what is expected are none: the way is open, and what little there is comes from elsewhere.
+OPEN_SHARE = 0.05
+# Below this share nobody knows what the load takes: a converter lets go, a motor stalls. It has at least the ohms in its way at
+# which a load of constant power goes under, a quarter of volts by amperes.
+SAG_SHARE, LEAST_SHARE = 0.5, 0.25
 # Ranges that miss each other by less than this share are rounding.
 ROUNDING = 1e-6
 MOST_NAMES = 8
@@ -57,6 +60,9 @@ class _Found:
             return (math.inf, math.inf) if math.isinf(self.off) else (-math.inf, sys.float_info.max)
         if math.isinf(self.off):
             return math.inf, math.inf
+        reading = self.item.reading
+        if reading.quantity == "voltage" and self.off > (1 - SAG_SHARE) * abs(reading.expected or 0.0):
+            return LEAST_SHARE * abs(reading.expected or 0.0) / per, math.inf
         bent = self._bent()
         return (self.off - self.play) / (per * bent), (self.off + self.play) * bent / per
 
@@ -125,50 +131,62 @@ def _bus(sheet: Commissioning, lines: Sequence[_Found], bus: Bench) -> tuple[tup
 
 
 def _suspects(part: Part, lines: Sequence[_Found]) -> Iterator[Suspect]:
+    """One suspect after another until every line that is bad is explained; lines with several faults on their way are, when those are named."""
     left = [one for one in lines if one.is_bad]
+    named: set[str] = set()
     while left:
-        group, explained = _best(left, lines)
-        if not group:
+        best = _best(left, lines)
+        if best is None:
             yield from map(_by_line, left)
             break
-        yield _named(part, group, explained)
-        left = [one for one in left if one not in explained]
+        if best.against and (shared := [one for one in left if any(sense.ref in named for sense in one.step.senses)]):
+            left = [one for one in left if one not in shared]
+            continue
+        yield _named(part, best.things, best.explained)
+        named.update(ref for ref, _ in best.things)
+        left = [one for one in left if one not in best.explained]
     yield from (_by_line(one) for one in lines if one.failed and not one.is_bad)
 
 
-def _best(left: Sequence[_Found], lines: Sequence[_Found]) -> tuple[list[tuple[str, str]], list[_Found]]:
-    """The things that no line speaks against and that explain most of what is left, and the lines that they explain.
+@dataclass(frozen=True, slots=True)
+class _Guess:
+    """Things, by reference and kind, any of which explains these lines; `against` is how many other lines speak against each."""
 
-    Where a line speaks against each of them, the things with the fewest such lines.
-    """
-    scored: dict[tuple[str, str], tuple[int, int, list[_Found]]] = {}
+    things: tuple[tuple[str, str], ...]
+    explained: tuple[_Found, ...]
+    against: int
+
+
+def _best(left: Sequence[_Found], lines: Sequence[_Found]) -> _Guess | None:
+    """The things that the fewest lines speak against, and of these the ones that explain most of what is left."""
+    scored: dict[tuple[str, str], tuple[int, tuple[_Found, ...]]] = {}
     for ref, kind in dict.fromkeys((sense.ref, sense.kind) for one in left for sense in one.step.senses):
-        explained = [one for one in left if any(sense.ref == ref for sense in one.step.senses)]
-        fits, against = _agreement(ref, explained, lines)
-        if fits:
-            scored[ref, kind] = (-against, len(fits), fits)
+        guess = _agreement(ref, left, lines)
+        if guess is not None:
+            scored[ref, kind] = guess
     if not scored:
-        return [], []
-    best = max((against, count) for against, count, _ in scored.values())
-    group = [name for name, (against, count, _) in scored.items() if (against, count) == best]
-    return group, scored[group[0]][2]
+        return None
+    against, explained = min(scored.values(), key=lambda guess: (guess[0], -len(guess[1])))
+    things = tuple(thing for thing, guess in scored.items() if guess == (against, explained))
+    return _Guess(things=things, explained=explained, against=against)
 
 
-def _agreement(ref: str, failing: Sequence[_Found], lines: Iterable[_Found]) -> tuple[list[_Found], int]:
-    """Lines that this thing explains by being as bad as the worst of them asks for, and how many of all lines then disagree."""
-    ranges = [(one, one.range_of(_per(one, ref))) for one in failing]
-    possible = [(one, low, high) for one, (low, high) in ranges if low > 0]
-    if not possible:
-        return [], 0
-    least = max(low for _, low, _ in possible)
-    fits = [one for one, _, high in possible if high >= least * (1 - ROUNDING)]
-    others = [one for one in lines if one not in fits and any(sense.ref == ref for sense in one.step.senses)]
-    against = sum(one.range_of(_per(one, ref))[1] < least * (1 - ROUNDING) for one in others if not one.failed)
-    return fits, against
+def _agreement(ref: str, left: Sequence[_Found], lines: Iterable[_Found]) -> tuple[int, tuple[_Found, ...]] | None:
+    """How many lines speak against this thing, and which it explains, being just as bad as suits them best."""
+    ranges = {one.item.reading.number: one.range_of(per) for one in lines if (per := _per(one, ref)) is not None}
+    failing = [one for one in left if one.item.reading.number in ranges and ranges[one.item.reading.number][0] > 0]
+    guesses = []
+    for level in sorted({ranges[one.item.reading.number][0] for one in failing}):
+        against = sum(high < level * (1 - ROUNDING) for _, high in ranges.values())
+        fits = tuple(
+            one for one in failing if ranges[one.item.reading.number][0] <= level and ranges[one.item.reading.number][1] >= level * (1 - ROUNDING)
+        )
+        guesses.append((against, fits))
+    return min(guesses, key=lambda guess: (guess[0], -len(guess[1])), default=None)
 
 
-def _per(one: _Found, ref: str) -> float:
-    return next(sense.per for sense in one.step.senses if sense.ref == ref)
+def _per(one: _Found, ref: str) -> float | None:
+    return next((sense.per for sense in one.step.senses if sense.ref == ref), None)
 
 
 def _named(part: Part, group: Sequence[tuple[str, str]], explained: Sequence[_Found]) -> Suspect:
