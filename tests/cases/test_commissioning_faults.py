@@ -135,7 +135,11 @@ def loads_by_line(study: Study) -> dict[int, str]:
     found = {}
     for step in study.commissioning.of("volts")[1:]:
         plus, minus = step.reading.between
-        refs = [ref for ref in conversion.load if pins_of(conversion, ref) == (plus.partition(" ")[0], minus) and f"({conversion.load[ref].name})" in plus]
+        refs = [
+            ref
+            for ref in conversion.load
+            if pins_of(conversion, ref) == (plus.partition(" ")[0], minus) and f"({conversion.load[ref].name})" in plus
+        ]
         switched = [ref for ref in refs if f"; {ref} switched on" in step.reading.state]
         found[step.reading.number] = (switched or refs)[0]
     return found
@@ -212,7 +216,11 @@ def test_a_burnt_contact_and_a_discharge_that_does_not_work(study):
 def test_what_is_measured_behind_a_stop_that_is_not_passed_is_told(study):
     bond = line(study, "bonding", "CHG case")
     diagnosis = told(study, {bond.reading.number: 850.0})
-    assert [words.partition("“")[2].partition("”")[0] for words in diagnosis.told] == ["12 V", "Polarity of the battery, and pre-charge", "High voltage"]
+    assert [words.partition("“")[2].partition("”")[0] for words in diagnosis.told] == [
+        "12 V",
+        "Polarity of the battery, and pre-charge",
+        "High voltage",
+    ]
     last = study.commissioning.stages[-1].key
     blank = {step.reading.number: None for step in study.commissioning.steps if step.stage == last}
     later = told(study, blank)

@@ -16,7 +16,9 @@ def filled(book: Path, to: Path, found: dict[str, str]) -> Path:
     with (book / "tests" / "electrics.csv").open(encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     for row in rows:
-        value = next((value for words, value in found.items() if words in f"{row['between']} to {row['and']}, {row['state']}"), row["expect"])
+        value = next(
+            (value for words, value in found.items() if words in f"{row['between']} to {row['and']}, {row['state']}"), row["expect"]
+        )
         row["found"], row["by"] = value, "AB"
     with to.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(rows[0]))

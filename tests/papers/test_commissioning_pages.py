@@ -9,9 +9,9 @@ import pytest
 from halfshaft.book.frame import DEFER, Pages
 from halfshaft.book.lists import lists_of
 from halfshaft.book.sections.commissioning import commissioning
+from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.study import Study
-from packs import made_up
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +43,12 @@ def test_every_line_has_its_number_once_what_to_expect_and_boxes_to_write_in(pag
     rows = [row for section in pages.sections for block in section["blocks"] if block["kind"] == "table" for row in block["rows"]]
     assert [int(row[0]) for row in rows] == [step.reading.number for step in tern_study.commissioning.steps]
     assert all(row[-3:] == [{"box": True}] * 3 for row in rows)
-    heads = {tuple(column["head"] for column in block["columns"][-3:]) for section in pages.sections for block in section["blocks"] if block["kind"] == "table"}
+    heads = {
+        tuple(column["head"] for column in block["columns"][-3:])
+        for section in pages.sections
+        for block in section["blocks"]
+        if block["kind"] == "table"
+    }
     assert heads == {("Found", "By", "Date")}
 
 
@@ -74,9 +79,8 @@ def test_the_list_has_the_same_lines(tern_study):
     assert listing.header[-3:] == ("found", "by", "date")
 
 
-def test_a_car_without_electrics_has_no_such_pages():
-    """One module of 29 V and nothing else."""
-    study = Study(made_up(modules=1, cells=8))
+def test_a_car_without_electrics_has_no_such_pages(tern):
+    study = Study(Conversion(job=tern.job, car=tern.car))
     made = Pages()
     commissioning(study, made)
     assert made.sections == []

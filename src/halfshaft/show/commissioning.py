@@ -26,7 +26,14 @@ def _stage(sheet: Commissioning, stage: Stage) -> str:
 
 def _part(sheet: Commissioning, part: Part) -> str:
     rows = [
-        (item.number, *item.between, expected_words(item), passes_words(item), "only if low or high before" if item.is_optional else "", item.state)
+        (
+            item.number,
+            *item.between,
+            expected_words(item),
+            passes_words(item),
+            "only if low or high before" if item.is_optional else "",
+            item.state,
+        )
         for item in (step.reading for step in sheet.of(part.key))
     ]
     basis = "; ".join(map(str, part.basis))

@@ -14,6 +14,7 @@ from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.studies.looms.readings import OPEN_OHM
 from halfshaft.study import Study
 
+
 def tests(study: Study) -> str:
     """What a meter should read."""
     lines = [(loom, reading) for loom, readings in study.readings.items() for reading in readings]
@@ -37,7 +38,9 @@ def _limits(reading: Reading) -> str:
     if reading.quantity == "open" and reading.low == OPEN_OHM:
         return "1 MΩ and over"
     # Sheets with an instrument in each line have microohms beside megohms.
-    low, high = (None if value is None else f"{value:.4g}" if reading.instrument else f"{value:.1f}" for value in (reading.low, reading.high))
+    low, high = (
+        None if value is None else f"{value:.4g}" if reading.instrument else f"{value:.1f}" for value in (reading.low, reading.high)
+    )
     return f"{low} {reading.unit} and over" if high is None else f"{low} to {high} {reading.unit}"
 
 

@@ -31,7 +31,9 @@ def commissioning(study: Study, pages: Pages) -> None:
             blocks += _part(sheet, part)
         blocks += [small(f"No line: {words}.") for words in sheet.unsaid if stage.key == "12 V"]
         blocks += [{**caution("WARNING", STOP + DEFER), "leads": True}, {"kind": "sign"}]
-        pages.add(f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes.")
+        pages.add(
+            f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes."
+        )
 
 
 def _title(stage: Stage) -> str:
@@ -71,7 +73,9 @@ def _table(readings: Sequence[Reading], words: str) -> list[Block]:
     is_one_place = len(readings) > 1 and len({item.between for item in readings}) == 1
     lead = words + (f"{shared[:1].upper()}{shared[1:]}. " if shared else "")
     lead += f"From {readings[0].between[0]} to {readings[0].between[1]}." if is_one_place else ""
-    texts: list[tuple[str, list[str]]] = [] if is_one_place else [("From", [item.between[0] for item in readings]), ("To", [item.between[1] for item in readings])]
+    texts: list[tuple[str, list[str]]] = (
+        [] if is_one_place else [("From", [item.between[0] for item in readings]), ("To", [item.between[1] for item in readings])]
+    )
     if any(item.state != shared for item in readings):
         texts.append(("State", [item.state.removeprefix(shared).removeprefix("; ") for item in readings]))
     texts.append(("If not, look at", [item.suspect for item in readings]))

@@ -86,7 +86,12 @@ def _found(step: Step, item: Measured) -> _Found:
     if reading.quantity == "voltage":
         sign = -1.0 if expected < 0 else 1.0
         is_gone = sign * found < OPEN_SHARE * abs(expected)
-        return _Found(step, item, math.inf if is_gone else sign * (expected - found), abs(expected - (reading.low if sign > 0 else reading.high or 0.0)))
+        return _Found(
+            step,
+            item,
+            math.inf if is_gone else sign * (expected - found),
+            abs(expected - (reading.low if sign > 0 else reading.high or 0.0)),
+        )
     factor = OHM_OF.get(reading.unit, 1.0)
     play = math.inf if reading.high is None else reading.high - expected
     return _Found(step, item, factor * (found - expected), factor * play)
@@ -179,7 +184,9 @@ def _agreement(ref: str, left: Sequence[_Found], lines: Iterable[_Found]) -> tup
     for level in sorted({ranges[one.item.reading.number][0] for one in failing}):
         against = sum(high < level * (1 - ROUNDING) for _, high in ranges.values())
         fits = tuple(
-            one for one in failing if ranges[one.item.reading.number][0] <= level and ranges[one.item.reading.number][1] >= level * (1 - ROUNDING)
+            one
+            for one in failing
+            if ranges[one.item.reading.number][0] <= level and ranges[one.item.reading.number][1] >= level * (1 - ROUNDING)
         )
         guesses.append((against, fits))
     return min(guesses, key=lambda guess: (guess[0], -len(guess[1])), default=None)

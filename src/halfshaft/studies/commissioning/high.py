@@ -206,7 +206,10 @@ def pack_part(conversion: Conversion, pack: Pack) -> Part | None:
             expected=pack.nominal_v,
             low=pack.empty_v,
             high=pack.full_v,
-            senses=tuple(Sense(ref=ref, kind="link", per=0.0) for ref in (*pack.links, *dict.fromkeys(box for string in pack.strings for box in string.boxes))),
+            senses=tuple(
+                Sense(ref=ref, kind="link", per=0.0)
+                for ref in (*pack.links, *dict.fromkeys(box for string in pack.strings for box in string.boxes))
+            ),
             suspect="service disconnect, main fuses, plugs of the boxes",
         )
     ]

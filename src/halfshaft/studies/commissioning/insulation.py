@@ -47,7 +47,11 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
     names = {unit: tuple(name for name in all_names if name.partition(".")[0] == unit) or (unit,) for unit in known}
     units = _Units(known, frozenset(box.ref for box in conversion.boxes), names)
     least_mohm = max((state.required_mohm for state in sides), default=0.0)
-    lines = [*_alone(units, least_mohm), *(line for state in sides for line in _whole(conversion, insulation, units, state)), *_splitting(insulation, units, least_mohm)]
+    lines = [
+        *_alone(units, least_mohm),
+        *(line for state in sides for line in _whole(conversion, insulation, units, state)),
+        *_splitting(insulation, units, least_mohm),
+    ]
     volts = conversion.high_voltage.insulation_test_v
     joined = "isolation_joined" if insulation.ohm_per_v == 500.0 else "isolation_dc_apart"
     return Part(
@@ -65,7 +69,9 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
     )
 
 
-def _line(between: tuple[str, str], state: str, mohm: float, *, least_mohm: float, senses: tuple[Sense, ...], optional: bool = False) -> Line:
+def _line(
+    between: tuple[str, str], state: str, mohm: float, *, least_mohm: float, senses: tuple[Sense, ...], optional: bool = False
+) -> Line:
     """The tester reads both poles side by side; the units are the suspects."""
     expected = mohm / POLES
     return Line(
