@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from halfshaft.model.finding import HV_CAUTION
-from halfshaft.model.reading import Reading
 from halfshaft.show.tables import table
 from halfshaft.studies.commissioning.records import Commissioning, Part, Stage
+from halfshaft.studies.commissioning.words import expected_words, passes_words
 from halfshaft.study import Study
 
 
@@ -29,8 +29,8 @@ def _part(sheet: Commissioning, part: Part) -> str:
         (
             item.number,
             *item.between,
-            expected_words(item),
-            passes_words(item),
+            expected_words(item, value_words),
+            passes_words(item, value_words),
             "only if low or high before" if item.is_optional else "",
             item.state,
         )
@@ -38,32 +38,6 @@ def _part(sheet: Commissioning, part: Part) -> str:
     ]
     basis = "; ".join(map(str, part.basis))
     return f"{part.title}: {part.instrument}\n{table(('no', 'from', 'to', 'expect', 'passes', 'when', 'state'), rows)}\nbasis: {basis}"
-
-
-def expected_words(item: Reading) -> str:
-    """`+12.7 V`, `open`, `yes`."""
-    if item.quantity == "seen":
-        return "yes"
-    if item.expected is None:
-        return "open"
-    sign = "+" if item.quantity == "voltage" and item.expected > 0 else ""
-    return f"{sign}{value_words(item.expected)} {item.unit}"
-
-
-def passes_words(item: Reading) -> str:
-    """`0 to 20`, `over 1.2`, `yes`."""
-    if item.quantity == "seen":
-        return "yes"
-    if item.quantity == "open" and item.low >= MEGA:
-        return f"over {value_words(item.low / MEGA)} M{item.unit}"
-    if item.high is None:
-        return f"over {value_words(item.low)} {item.unit}"
-    if item.low == item.high:
-        return value_words(item.low)
-    return f"{value_words(item.low)} to {value_words(item.high)}"
-
-
-MEGA = 1e6
 
 
 def value_words(value: float) -> str:

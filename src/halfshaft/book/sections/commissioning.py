@@ -9,6 +9,7 @@ from halfshaft.book.frame import DEFER, HV_WARNING, Pages
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Reading
 from halfshaft.studies.commissioning.records import Commissioning, Part, Stage
+from halfshaft.studies.commissioning.words import expected_words, passes_words
 from halfshaft.study import Study
 
 SIZE = 8
@@ -17,7 +18,6 @@ FIRST_USE = (
     "These sheets say where to look and what to expect, not how to work safely. Whoever measures here is trained and allowed to do so by the rules of the place, "
     "works with a second person, and uses instruments, leads and gloves made for these volts. "
 )
-MEGA = 1e6
 
 
 def commissioning(study: Study, pages: Pages) -> None:
@@ -93,8 +93,8 @@ def _table(readings: Sequence[Reading], words: str) -> list[Block]:
         [
             str(item.number),
             *(bold(cells[index]) if name == "From" else cells[index] for name, cells in texts[:-1]),
-            expected(item),
-            passes(item),
+            expected_words(item, figure),
+            passes_words(item, figure),
             texts[-1][1][index],
             BOX,
             BOX,
@@ -113,27 +113,6 @@ def _share(cells: Sequence[str]) -> str:
     """Short words as they are; of the room for longer ones, as much as they fill: between their longest and their mean."""
     longest, mean = max(map(len, cells)), sum(map(len, cells)) / len(cells)
     return "auto" if longest <= SHORT else f"{min((longest + mean) / 2, 40.0):.0f}fr"
-
-
-def expected(item: Reading) -> str:
-    """`+12.7 V`, `open`, `yes`: with the sign that is looked for, and the unit."""
-    if item.quantity == "seen":
-        return "yes"
-    if item.expected is None:
-        return "open"
-    sign = "+" if item.quantity == "voltage" and item.expected > 0 else ""
-    return f"{sign}{figure(item.expected)} {item.unit}"
-
-
-def passes(item: Reading) -> str:
-    """`0 to 20`, `over 1.3`, `yes`."""
-    if item.quantity == "seen":
-        return "yes"
-    if item.quantity == "open" and item.low >= MEGA:
-        return f"over {figure(item.low / MEGA)} M{item.unit}"
-    if item.high is None:
-        return f"over {figure(item.low)} {item.unit}"
-    return figure(item.low) if item.low == item.high else f"{figure(item.low)} to {figure(item.high)}"
 
 
 def figure(value: float) -> str:

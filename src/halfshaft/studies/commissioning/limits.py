@@ -31,6 +31,5 @@ CONTACT_TIMES = 2.0
 CONTACT = Basis("from memory", "a good contact has at most twice the resistance of its data sheet; a hand-held meter resolves 1 mV")
 CONVERTER_V = 0.3
 CONVERTER = Basis("from memory", "converters hold their volts within 0.3 V")
-METER_OHM_10M = 10e6
 TABLE = Basis("common practice", "the shop's own table, output_states.csv")
 SETTINGS = Basis("common practice", "the shop's own settings, [high_voltage] in conversion.toml")

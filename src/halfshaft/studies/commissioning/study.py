@@ -6,22 +6,12 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.reading import Reading
-from halfshaft.studies.commissioning.high import (
-    box_part,
-    closed_part,
-    discharge_part,
-    link_part,
-    monitor_part,
-    pack_part,
-    precharge_part,
-    resistor_part,
-    settings_part,
-    supply_part,
-)
+from halfshaft.studies.commissioning.high import closed_part, discharge_part, link_part, monitor_part, supply_part
 from halfshaft.studies.commissioning.insulation import insulation_part
 from halfshaft.studies.commissioning.limits import CATALOGUE
 from halfshaft.studies.commissioning.loop import OHMMETER, cable_part, loop_part, opening_part
 from halfshaft.studies.commissioning.metal import bonding_part, fuse_part, ground_part
+from halfshaft.studies.commissioning.precharge import box_part, pack_part, precharge_part, resistor_part, settings_part
 from halfshaft.studies.commissioning.records import Commissioning, Line, Part, Stage, StageKey, Step
 from halfshaft.studies.commissioning.twelve import TwelveVolts, key_on_case, outputs_part, parked_case, parked_part, volts_part
 from halfshaft.studies.fault_finder.stops import LiveCircuit
