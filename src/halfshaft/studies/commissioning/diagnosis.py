@@ -31,6 +31,8 @@ SAG_SHARE, LEAST_SHARE = 0.5, 0.25
 # Ranges that miss each other by less than this share are rounding.
 ROUNDING = 1e-6
 MOST_NAMES = 8
+# Megohms that are none.
+TINY = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +83,8 @@ def _found(step: Step, item: Measured) -> _Found:
         return _Found(step, item, 0.0 if reading.passes(found) else math.inf, 0.0)
     expected = reading.expected or 0.0
     if reading.quantity == "insulation":
-        off = (1 / found if found > 0 else math.inf) - 1 / expected
-        return _Found(step, item, off, 1 / reading.low - 1 / expected)
+        least, right = max(reading.low, TINY), 1 / max(expected, TINY)
+        return _Found(step, item, (1 / found if found > 0 else math.inf) - right, 1 / least - right)
     if reading.quantity == "voltage":
         sign = -1.0 if expected < 0 else 1.0
         is_gone = sign * found < OPEN_SHARE * abs(expected)

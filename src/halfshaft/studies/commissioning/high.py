@@ -17,7 +17,7 @@ from halfshaft.studies.commissioning.limits import (
     RESISTOR_SHARE,
 )
 from halfshaft.studies.commissioning.precharge import HV_METER
-from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.commissioning.records import Line, Part, Sense, volts_line
 from halfshaft.studies.high_voltage.cases import CaseDraw
 from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.study import HighVoltage
@@ -32,12 +32,10 @@ MILLI = 1e-3
 
 def link_part(pack: Pack) -> Part:
     """The pack's volts behind the closed contactors, with their sign."""
-    line = Line(
-        between=("link plus", "link minus"),
-        state=f"{CLOSED_STATE}, nothing draws",
-        quantity="voltage",
-        unit="V",
-        expected=pack.nominal_v,
+    line = volts_line(
+        ("link plus", "link minus"),
+        f"{CLOSED_STATE}, nothing draws",
+        pack.nominal_v,
         low=pack.empty_v,
         high=pack.full_v,
         suspect="a main contact that does not close, or cables exchanged behind it",
@@ -85,7 +83,7 @@ def closed_part(conversion: Conversion, high: HighVoltage) -> Part | None:
         basis=(CATALOGUE, CIRCUIT, CONTACT),
         wrong="{} has a burnt contact, or a loose bolt.",
         lines=tuple(lines),
-        note="At other amperes in proportion. Sign as the current flows; write it without.",
+        note="Covers on: only by the controller's log, or at test points that the maker gives. Without them, with the service disconnect out and the coil fed, a micro-ohm meter from plug to plug, in proportion to its amperes. Write the value without a sign.",
     )
 
 
@@ -168,16 +166,14 @@ def supply_part(conversion: Conversion, low: LowVoltage, battery_pins: tuple[str
         return None
     top_v = conversion.element[source].voltage_v or conversion.supply.voltage_v
     expected = result.all.battery_v
-    line = Line(
-        between=battery_pins,
-        state=f"{CLOSED_STATE}, case “{result.case}”",
-        quantity="voltage",
-        unit="V",
-        expected=expected,
+    line = volts_line(
+        battery_pins,
+        f"{CLOSED_STATE}, case “{result.case}”",
+        expected,
         low=expected - CONVERTER_V,
         high=max(top_v, expected) + CONVERTER_V,
-        senses=(Sense(ref=source, kind="converter"),),
         suspect=f"{source}: its enable, its fuses on both sides",
+        senses=(Sense(ref=source, kind="converter"),),
     )
     return Part(
         key="converter",

@@ -62,7 +62,7 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
         wrong="{}: its insulation, or that of the cable that stays on it, is low. Dry and clean it, then test it alone.",
         lines=tuple(lines),
         note=(
-            "Join plus and minus of the unit for the test, never at a battery: its cells join them already. Expected: both poles side by side. "
+            "Ask each unit's maker whether it bears these volts, and with which plugs off. Join plus and minus of the unit for the test, never at a battery: its cells join them already. Expected: both poles side by side. "
             f"Passes: half of that, and never below {1000 * least_mohm:.0f} kΩ for the whole. Battery boxes are live: only a tester whose maker allows their volts on its leads, "
             "else the two volt readings of UN R100. Discharge what was tested before touching it. Where a whole side is low the steps of splitting find the bad unit."
         ),

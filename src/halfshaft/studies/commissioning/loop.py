@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.commissioning.limits import CATALOGUE, JOINT, LOOP_OPEN_OHM, METER, METER_OHM, OPEN, TRACED
 from halfshaft.studies.commissioning.metal import CONTACTS, DEAD, FOUR_LEADS, joint_mohm
-from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.commissioning.records import Line, Part, Sense, milliohm_line, open_line
 from halfshaft.studies.hv_safety.interlock import Interlock
 from halfshaft.studies.hv_safety.live import is_live
 from halfshaft.studies.looms.readings import OPEN_OHM
@@ -34,28 +34,21 @@ def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[L
     ]  # fmt: skip
     for core in cores:
         expected = 1000 * cable_ohm.get(core.cable, 0.0)
-        yield Line(
-            between=(_pole(conversion, core.from_pin), _pole(conversion, core.to_pin)),
-            state=f"{DEAD}; both plugs of {core.cable} off",
-            quantity="resistance",
-            unit="mΩ",
-            expected=expected,
-            low=0.0,
+        yield milliohm_line(
+            (_pole(conversion, core.from_pin), _pole(conversion, core.to_pin)),
+            f"{DEAD}; both plugs of {core.cable} off",
+            expected,
             high=2 * expected + CONTACTS * joint_mohm(),
             senses=(Sense(ref=core.cable, kind="cable"),),
             suspect=f"{core.cable}, core {core.core}",
         )
         following = next((other for other in cores if other.cable == core.cable and other.core == core.core + 1), None)
         if following is not None:
-            yield Line(
-                between=(_pole(conversion, core.from_pin), _pole(conversion, following.to_pin)),
-                state=f"{DEAD}; both plugs of {core.cable} off",
-                quantity="open",
-                unit="Ω",
-                expected=None,
-                low=OPEN_OHM,
-                high=None,
-                senses=(Sense(ref=core.cable, kind="cable"),),
+            yield open_line(
+                (_pole(conversion, core.from_pin), _pole(conversion, following.to_pin)),
+                f"{DEAD}; both plugs of {core.cable} off",
+                low_ohm=OPEN_OHM,
+                sense=Sense(ref=core.cable, kind="cable"),
                 suspect=f"{core.cable}, cores {core.core} and {following.core}",
             )
 
@@ -105,25 +98,26 @@ def loop_part(interlock: Interlock) -> Part:
     )
 
 
+COVERS = "A battery box is live under its cover: open the cover's switch, do not lift it."
+
+
 def opening_part(interlock: Interlock) -> Part:
     """The whole loop with each plug pulled, each cover off and each handle out, one after the other."""
     known = (interlock.ends.source_ohm, interlock.ends.sense_ohm)
     through_ohm = sum(ohm for ohm in known if ohm is not None) if None not in known else None
     lines = [
-        Line(
-            between=(interlock.first, interlock.last),
-            state=f"{DEAD}, all else in its place; {_undone(name)}",
-            quantity="open",
-            unit="Ω",
-            expected=None,
-            low=LOOP_OPEN_OHM if through_ohm is None else through_ohm / 2,
-            high=None,
-            senses=(Sense(ref=f"{step.ref} at {name}", kind="link"),),
+        open_line(
+            (interlock.first, interlock.last),
+            f"{DEAD}, all else in its place; {_undone(name)}",
+            low_ohm=LOOP_OPEN_OHM if through_ohm is None else through_ohm / 2,
+            sense=Sense(ref=f"{step.ref} at {name}", kind="link"),
             suspect=f"{step.ref} bridged, or not held by {name}",
         )
         for step in interlock.links
         for name in step.held_by
     ]
+    half = "Open here: half of what the controller has between the two ends, or more."
+    some = f"Open here: {LOOP_OPEN_OHM:g} Ω or more, as the controller has some hundred ohms between both ends."
     return Part(
         key="interlock opens",
         title="Interlock loop, opened by each plug, cover and handle",
@@ -131,9 +125,7 @@ def opening_part(interlock: Interlock) -> Part:
         basis=(TRACED,),
         wrong="The loop stays closed: {} is bridged, or held by something else.",
         lines=tuple(lines),
-        note="Open here: half of what the controller has between the two ends, or more."
-        if through_ohm is not None
-        else f"Open here: {LOOP_OPEN_OHM:g} Ω or more, as the controller has some hundred ohms between both ends.",
+        note=f"{COVERS} {half if through_ohm is not None else some}",
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from halfshaft.model.conversion import Conversion
 from halfshaft.standards import constants
 from halfshaft.studies.commissioning.limits import CATALOGUE, CIRCUIT, COPPER, JOINT
-from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.commissioning.records import Part, Sense, milliohm_line
 from halfshaft.studies.groups import joined_groups
 from halfshaft.studies.hv_safety.bonding import JOINTS, Bonding, strap_mohm
 from halfshaft.studies.hv_safety.limits import basis_of, limit_of
@@ -27,13 +27,10 @@ def bonding_part(conversion: Conversion, bonding: Bonding) -> Part:
     """Each strap by itself; then the whole way to the body of each case that has more than one strap on it."""
     limit_mohm = 1000 * limit_of("bond")
     straps = [
-        Line(
-            between=(f"{bond.device} case, bare metal", bond.to),
-            state=DEAD,
-            quantity="resistance",
-            unit="mΩ",
-            expected=strap_mohm(length_mm=bond.length_mm, section_mm2=bond.section_mm2) + JOINTS * joint_mohm(),
-            low=0.0,
+        milliohm_line(
+            (f"{bond.device} case, bare metal", bond.to),
+            DEAD,
+            strap_mohm(length_mm=bond.length_mm, section_mm2=bond.section_mm2) + JOINTS * joint_mohm(),
             high=min(bond.reading_max_mohm, limit_mohm),
             senses=(Sense(ref=bond.ref, kind="strap"),),
             suspect=f"{bond.ref}, {bond.name}",
@@ -41,13 +38,10 @@ def bonding_part(conversion: Conversion, bonding: Bonding) -> Part:
         for bond in conversion.bonds
     ]
     ways = [
-        Line(
-            between=(f"{path.device} case, bare metal", "body, bare metal"),
-            state=DEAD,
-            quantity="resistance",
-            unit="mΩ",
-            expected=path.path_mohm,
-            low=0.0,
+        milliohm_line(
+            (f"{path.device} case, bare metal", "body, bare metal"),
+            DEAD,
+            path.path_mohm,
             high=min(path.reading_max_mohm, limit_mohm),
             senses=tuple(Sense(ref=bond, kind="strap") for bond in path.bonds),
             suspect=", ".join(path.bonds),
@@ -69,13 +63,10 @@ def bonding_part(conversion: Conversion, bonding: Bonding) -> Part:
 def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...]) -> Part:
     """Each strap that is there, and each ground point to the lead of the battery's minus."""
     straps = [
-        Line(
-            between=(strap.from_node, strap.to_node),
-            state=DEAD,
-            quantity="resistance",
-            unit="mΩ",
-            expected=strap.resistance_mohm + CONTACTS * joint_mohm(),
-            low=0.0,
+        milliohm_line(
+            (strap.from_node, strap.to_node),
+            DEAD,
+            strap.resistance_mohm + CONTACTS * joint_mohm(),
             high=2 * (strap.resistance_mohm + CONTACTS * joint_mohm()),
             senses=(Sense(ref=strap.ref, kind="strap"),),
             suspect=f"{strap.ref}, {strap.name}",
@@ -91,13 +82,10 @@ def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...]) -> Part:
         far = point.ref not in at_minus
         expected = own_mohm + (conversion.supply.body_mohm if far else 0.0)
         grounds.append(
-            Line(
-                between=(f"{point.ref}, its stud", "lead of the 12 V battery's minus, off its post"),
-                state=DEAD,
-                quantity="resistance",
-                unit="mΩ",
-                expected=expected,
-                low=0.0,
+            milliohm_line(
+                (f"{point.ref}, its stud", "lead of the 12 V battery's minus, off its post"),
+                DEAD,
+                expected,
                 high=expected + CONTACTS * joint_mohm() * (2 if far else 1),
                 senses=(Sense(ref=point.ref, kind="ground point"), *shared),
                 suspect=f"{point.ref}: bare metal under the ring, torque",
@@ -123,13 +111,10 @@ def fuse_part(conversion: Conversion, live: frozenset[str]) -> Part:
         rating = "" if element.rating_a is None else f", {element.rating_a:g} A"
         ends = _outside(conversion, ref)
         lines.append(
-            Line(
-                between=(f"{ends[0]} ({ref}{rating})", ends[1]) if ends else (f"{ref}{rating}: one test point", "its other test point"),
-                state=f"{DEAD}; fuse in its place, box closed",
-                quantity="resistance",
-                unit="mΩ",
-                expected=own_mohm,
-                low=0.0,
+            milliohm_line(
+                (f"{ends[0]} ({ref}{rating})", ends[1]) if ends else (f"{ref}{rating}: one test point", "its other test point"),
+                f"{DEAD}; fuse in its place, box closed",
+                own_mohm,
                 high=2 * own_mohm + CONTACTS * joint_mohm(),
                 senses=(Sense(ref=ref, kind="fuse"),),
                 suspect=f"{ref}, its seat",

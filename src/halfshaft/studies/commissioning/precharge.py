@@ -16,7 +16,7 @@ from halfshaft.studies.commissioning.limits import (
     RESISTOR_SHARE,
     SETTINGS,
 )
-from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.commissioning.records import Line, Part, Sense, volts_line
 from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.precharge import Precharge
 from halfshaft.studies.hv_safety.limits import basis_of
@@ -106,22 +106,18 @@ def precharge_part(precharge: Precharge, pack: Pack) -> Part:
             senses=(Sense(ref=precharge.resistor, kind="resistor"),),
             suspect="too slow: something draws; too fast: a unit is not joined",
         ),
-        Line(
-            between=(f"{precharge.resistor}, pack's side", "link's side, at the first moment"),
-            state=state,
-            quantity="voltage",
-            unit="V",
-            expected=pack.nominal_v,
+        volts_line(
+            (f"{precharge.resistor}, pack's side", "link's side, at the first moment"),
+            state,
+            pack.nominal_v,
             low=pack.empty_v,
             high=pack.full_v,
             suspect="the link was not empty, or the resistor is bridged",
         ),
-        Line(
-            between=(f"{precharge.resistor}, pack's side", "link's side, as the main contactor closes"),
-            state=state,
-            quantity="voltage",
-            unit="V",
-            expected=left * pack.nominal_v,
+        volts_line(
+            (f"{precharge.resistor}, pack's side", "link's side, as the main contactor closes"),
+            state,
+            left * pack.nominal_v,
             low=-1.0,
             high=max(left * pack.full_v, left * pack.nominal_v),
             suspect="main contactor closes too early: it welds",
@@ -161,16 +157,14 @@ def _boxes(conversion: Conversion, string: String) -> Iterator[Line]:
         if len(runs) > 1 or None in ends:
             continue
         volts = [math.fsum(item.volts(cell) for item in runs[0]) for cell in ("cell_nominal_v", "cell_empty_v", "cell_full_v")]
-        yield Line(
-            between=(str(ends[0]), str(ends[1])),
-            state=f"service disconnect out; plugs of {box} off once more",
-            quantity="voltage",
-            unit="V",
-            expected=volts[0],
+        yield volts_line(
+            (str(ends[0]), str(ends[1])),
+            f"service disconnect out; plugs of {box} off once more",
+            volts[0],
             low=volts[1],
             high=volts[2],
-            senses=(Sense(ref=box, kind="box"),),
             suspect=f"{box}: modules, bars, fuse",
+            senses=(Sense(ref=box, kind="box"),),
         )
 
 
@@ -187,32 +181,27 @@ def pack_part(conversion: Conversion, pack: Pack) -> Part | None:
     ends = (pins_of(conversion, plus_at)[0], pins_of(conversion, minus_at)[0])
     main = [ref for ref in (conversion.high_voltage.main_plus, conversion.high_voltage.main_minus) if ref]
     lines = [
-        Line(
-            between=ends,
-            state=OPEN_STATE,
-            quantity="voltage",
-            unit="V",
-            expected=pack.nominal_v,
+        volts_line(
+            ends,
+            OPEN_STATE,
+            pack.nominal_v,
             low=pack.empty_v,
             high=pack.full_v,
+            suspect="service disconnect, main fuses, plugs of the boxes",
             senses=tuple(
                 Sense(ref=ref, kind="link", per=0.0)
                 for ref in (*pack.links, *dict.fromkeys(box for string in pack.strings for box in string.boxes))
             ),
-            suspect="service disconnect, main fuses, plugs of the boxes",
         )
     ]
     if main:
         lines.append(
-            Line(
-                between=("link plus", "link minus"),
-                state=f"{OPEN_STATE}, link discharged",
-                quantity="voltage",
-                unit="V",
-                expected=0.0,
+            volts_line(
+                ("link plus", "link minus"),
+                f"{OPEN_STATE}, link discharged",
+                0.0,
                 low=-SAFE_V,
                 high=SAFE_V,
-                senses=(),
                 suspect=f"a welded contact, {' or '.join(main)}; or no discharge",
             )
         )

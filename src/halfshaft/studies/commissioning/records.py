@@ -42,6 +42,37 @@ class Line:
     is_optional: bool = False
 
 
+def milliohm_line(between: tuple[str, str], state: str, expected: float, *, high: float, senses: tuple[Sense, ...], suspect: str) -> Line:
+    """Metal or copper from one place to another: nothing is too little."""
+    return Line(
+        between=between,
+        state=state,
+        quantity="resistance",
+        unit="mΩ",
+        expected=expected,
+        low=0.0,
+        high=high,
+        senses=senses,
+        suspect=suspect,
+    )
+
+
+def open_line(between: tuple[str, str], state: str, *, low_ohm: float, sense: Sense, suspect: str) -> Line:
+    """Two places that nothing may join."""
+    return Line(
+        between=between, state=state, quantity="open", unit="Ω", expected=None, low=low_ohm, high=None, senses=(sense,), suspect=suspect
+    )
+
+
+def volts_line(
+    between: tuple[str, str], state: str, expected: float, *, low: float, high: float, suspect: str, senses: tuple[Sense, ...] = ()
+) -> Line:
+    """Volts, red lead on the first place."""
+    return Line(
+        between=between, state=state, quantity="voltage", unit="V", expected=expected, low=low, high=high, senses=senses, suspect=suspect
+    )
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Part:
     """Lines of one kind: how they are called, the instrument, whence value and limit come, and what is wrong where one fails.

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.devices import Case
 from halfshaft.studies.commissioning.limits import BATTERY, BATTERY_HIGH_V, BATTERY_LOW_V, CIRCUIT, DROP, SLEEP, SLEEP_SHARE, TABLE
-from halfshaft.studies.commissioning.records import Line, Part, Sense
+from halfshaft.studies.commissioning.records import Line, Part, Sense, volts_line
 from halfshaft.studies.fault_finder.stops import LiveCircuit
 from halfshaft.studies.low_voltage.cases import SolvedCase, pins_of
 from halfshaft.studies.low_voltage.records import CaseResult, LowVoltage
@@ -101,16 +101,14 @@ def _look(fuse: str, behind: tuple[Sense, ...]) -> str:
 
 
 def _battery_line(twelve: TwelveVolts, state: str, volts: float) -> Line:
-    return Line(
-        between=twelve.battery_pins,
-        state=state,
-        quantity="voltage",
-        unit="V",
-        expected=min(max(volts, BATTERY_LOW_V), BATTERY_HIGH_V),
+    return volts_line(
+        twelve.battery_pins,
+        state,
+        min(max(volts, BATTERY_LOW_V), BATTERY_HIGH_V),
         low=BATTERY_LOW_V,
         high=BATTERY_HIGH_V,
-        senses=(Sense(ref=twelve.battery, kind="battery"),),
         suspect="charge it, then look for what emptied it",
+        senses=(Sense(ref=twelve.battery, kind="battery"),),
     )
 
 
@@ -181,16 +179,14 @@ def _load_line(conversion: Conversion, twelve: TwelveVolts, needs: Needs, one: S
     senses = [Sense(ref=item, kind=_kind(conversion, item), per=abs(amperes.get(item, 0.0)) if ways[item] else 0.0) for item in ways]
     senses.sort(key=lambda sense: (ORDER.index(sense.kind), sense.ref))
     plus, minus = pins_of(conversion, ref)
-    return Line(
-        between=(f"{plus} ({conversion.load[ref].name})", minus),
-        state=state,
-        quantity="voltage",
-        unit="V",
-        expected=volts,
+    return volts_line(
+        (f"{plus} ({conversion.load[ref].name})", minus),
+        state,
+        volts,
         low=min(volts - allowance_v - (max(one.battery_v, BATTERY_LOW_V) - BATTERY_LOW_V), volts),
         high=max(BATTERY_HIGH_V, volts),
-        senses=(*senses, Sense(ref=twelve.battery, kind="battery")),
         suspect=", ".join(sense.ref for sense in senses if _is_first(sense, twelve.battery)) or ref,
+        senses=(*senses, Sense(ref=twelve.battery, kind="battery")),
     )
 
 
