@@ -59,9 +59,13 @@ def test_a_short_in_the_fan_by_hand(found, tern, tern_study):
         wire = tern.wire[ref]
         hot_c = {"B": 100, "C": 125}[wire.insulation_class]
         ohm += tern_study.wires.resistance_ohm[ref] * (1 + 0.00393 * (hot_c - 20))
-        ohm += sum(
-            tern.terminal[(tern.cavity.get(pin) or tern.splice[pin]).terminal].contact_resistance_mohm for pin in (wire.from_pin, wire.to_pin)
-        ) / 1000
+        ohm += (
+            sum(
+                tern.terminal[(tern.cavity.get(pin) or tern.splice[pin]).terminal].contact_resistance_mohm
+                for pin in (wire.from_pin, wire.to_pin)
+            )
+            / 1000
+        )
     fan = fuse(found, "FRB.F2")
     assert fan.least_at == "FAN.motor"
     assert fan.least_a == pytest.approx(12.8 / ohm, rel=1e-3)
@@ -152,7 +156,9 @@ def test_a_fuse_at_the_batterys_minus_is_on_everybodys_way_back(tern):
     """The battery's minus led out through a fuse inside it."""
     part = tern.part[tern.device["BAT"].part]
     cells = next(item for item in part.inside if item.ref == "cells")
-    ahead = cells.model_copy(update={"ref": "FL9", "kind": "fuse", "pin_a": "~minus", "pin_b": cells.pin_b, "rating_a": 100.0, "resistance_ohm": 0.001})
+    ahead = cells.model_copy(
+        update={"ref": "FL9", "kind": "fuse", "pin_a": "~minus", "pin_b": cells.pin_b, "rating_a": 100.0, "resistance_ohm": 0.001}
+    )
     others = [item for item in part.inside if item.ref != "cells"]
     study = Study(row("parts", part.ref, inside=(*others, cells.model_copy(update={"pin_b": "~minus"}), ahead))(tern))
     ((ref, loads),) = study.protection.in_ground

@@ -242,7 +242,9 @@ def not_selective(found: Protection) -> Iterator[Finding]:
             value=float(len(pairs)),
             limit=0.0,
             unit="fuses",
-            basis=Basis("from memory", "earliest opening of the one against the latest of the other, by fuse_times.csv and fuse_points.csv"),
+            basis=Basis(
+                "from memory", "earliest opening of the one against the latest of the other, by fuse_times.csv and fuse_points.csv"
+            ),
         )
 
 
