@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import itertools
 import math
 
 import pytest
@@ -12,13 +11,11 @@ from halfshaft.book.frame import Pages
 from halfshaft.book.lists import lists_of
 from halfshaft.book.sections.electrics import fuses
 from halfshaft.book.sections.protection import time_current
-from halfshaft.drawings.shapes import Drawing, Line, Text, box_of
+from halfshaft.drawings.shapes import Line, Text
 from halfshaft.drawings.time_current import PER_SHEET, time_current_sheets, with_graph
 from halfshaft.studies.protection.bands import staircase
 from halfshaft.study import Study
-from support import changed
-
-ROUNDING_MM = 1e-6
+from support import changed, fits
 
 
 @pytest.fixture(scope="module")
@@ -27,19 +24,6 @@ def pages(tern_study) -> Pages:
     fuses(tern_study, made)
     time_current(tern_study, made)
     return made
-
-
-def fits(drawing: Drawing) -> None:
-    for shape in drawing.shapes:
-        left, bottom, right, top = box_of(shape)
-        assert left >= -ROUNDING_MM
-        assert bottom >= -ROUNDING_MM
-        assert right <= drawing.width_mm + ROUNDING_MM
-        assert top <= drawing.height_mm + ROUNDING_MM
-    words = [(shape.words, box_of(shape)) for shape in drawing.shapes if isinstance(shape, Text)]
-    for (one, a), (other, b) in itertools.combinations(words, 2):
-        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
-        assert apart, f"{one!r} lies on {other!r}"
 
 
 def test_sections(pages, tern_study):
