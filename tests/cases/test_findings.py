@@ -70,7 +70,7 @@ def held_against(case: Case, new: list[Finding]) -> Finding:
     """The case's finding, after everything about it has been looked at."""
     assert {item.rule for item in new} == {case.rule, *case.also}
     assert sum(item.rule == case.rule for item in new) == case.count
-    (finding,) = [item for item in new if item.about == case.about]
+    (finding,) = [item for item in new if (item.rule, item.about) == (case.rule, case.about)]
     assert finding.level == case.level
     assert finding.unit == case.unit
     assert finding.basis.kind == case.basis
