@@ -135,7 +135,9 @@ class Study:
     @cached_property
     def high_voltage(self) -> HighVoltage | None:
         """The chain from the pack to its units: load cases, pre-charge, discharge, contactors, short circuits."""
-        return study_high_voltage(self.conversion, self.routing, self.pack)
+        cases = self.low_voltage.cases if self.low_voltage else ()
+        converter_w = {case.case: case.converter_w for case in cases if case.converter_w is not None}
+        return study_high_voltage(self.conversion, self.routing, self.pack, converter_w)
 
     @cached_property
     def box_orders(self) -> tuple[BoxOrder, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.show.tables import table
+from halfshaft.studies.high_voltage.cases import Draw
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.study import Study
 
@@ -22,9 +23,11 @@ def _cases(found: HighVoltage) -> str:
     for case in found.cases:
         for state, draw in case.steady.items():
             peak = case.peak[state]
-            units = "" if draw is None else ", ".join(f"{unit.ref} {unit.current_a:.1f} A {unit.volts:.1f} V" for unit in draw.units)
-            told = (draw.current_a, draw.pack_v, draw.loss_w) if draw else ("cannot", "", "")
-            rows.append((case.case, state, case.power_kw, *told, case.peak_kw, peak.current_a if peak else "cannot", units))
+            is_given = isinstance(draw, Draw)
+            units = ", ".join(f"{unit.ref} {unit.current_a:.1f} A {unit.volts:.1f} V" for unit in draw.units) if is_given else draw.text
+            told = (draw.current_a, draw.pack_v, draw.loss_w) if is_given else ("cannot", "", "")
+            peak_a = peak.current_a if isinstance(peak, Draw) else "cannot"
+            rows.append((case.case, state, case.power_kw, *told, case.peak_kw, peak_a, units))
     return table(("case", "pack", "kW", "A", "V", "W lost", "peak kW", "A", "at the units, for good"), rows) if rows else ""
 
 

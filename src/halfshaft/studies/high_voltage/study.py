@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
@@ -29,8 +30,8 @@ class HighVoltage:
     unlimited_a: float | None
 
 
-def study_high_voltage(conversion: Conversion, routing: Routing, pack: Pack | None) -> HighVoltage | None:
-    """None without a pack, or with one that is no high voltage even when full."""
+def study_high_voltage(conversion: Conversion, routing: Routing, pack: Pack | None, converter_w: Mapping[str, float]) -> HighVoltage | None:
+    """None without a pack, or with one that is no high voltage even when full. `converter_w` by case: what the DC-DC converter takes."""
     if pack is None or pack.full_v <= SAFE_V:
         return None
     settings, chain = conversion.high_voltage, chain_of(conversion, routing, pack)
@@ -39,7 +40,7 @@ def study_high_voltage(conversion: Conversion, routing: Routing, pack: Pack | No
     precharge = None
     if loop_ohm > 0 and discharge is not None:
         precharge = study_precharge(conversion, settings, full_v=pack.full_v, loop_ohm=loop_ohm, standing_ohm=discharge.standing_ohm)
-    cases = study_cases(conversion, pack, chain)
+    cases = study_cases(conversion, pack, chain, converter_w)
     return HighVoltage(
         full_v=pack.full_v,
         chain=chain,

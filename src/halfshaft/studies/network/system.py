@@ -32,6 +32,8 @@ LEAST_VALUE = 1e-9
 ANCHOR_S = 1e-6
 # By so much a state may be against its rule, times the largest current or volts there are: rounding.
 SLACK = 1e-9
+# With so many nodes scipy groups them sooner than counting by hand does; with fewer it is busy with itself.
+MANY = 500
 ROUNDS_AT_ONCE = 12
 ROUNDS_ONE_BY_ONE = 2000
 
@@ -83,6 +85,7 @@ class System:
         self._index_plain()
         self._index_branches()
         self._lay_out()
+        self._known_anchors: dict[tuple[bytes, bytes], Array] = {}
 
     def numbers(self, items: Iterable[Resistor | Source | Load | Diode]) -> tuple[Array, Array]:
         """The nodes at the two ends of each item, before merging."""
@@ -211,11 +214,17 @@ class System:
 
     def _anchors(self, lines: Lines, states: Array) -> Array:
         """By node, the first node of the piece that shut branches cut off from ground with it; ground itself where none do."""
+        holds = states == HOLDS
+        key = (holds.tobytes(), lines.in_foot.tobytes())
+        if key not in self._known_anchors:
+            self._known_anchors[key] = self._found_anchors(holds, lines.in_foot)
+        return self._known_anchors[key]
+
+    def _found_anchors(self, holds: Array, in_foot: Array) -> Array:
         if self.pieces == 1:
             return np.full(self.count + 1, self.count)
-        holds = states == HOLDS
-        one = np.concatenate([self.plus[holds], self.load_plus[lines.in_foot]])
-        other = np.concatenate([self.minus[holds], self.load_minus[lines.in_foot]])
+        one = np.concatenate([self.plus[holds], self.load_plus[in_foot]])
+        other = np.concatenate([self.minus[holds], self.load_minus[in_foot]])
         _, label = grouped(self.piece[one], self.piece[other], self.pieces)
         label = label[self.piece]
         _, first = np.unique(label, return_index=True)
@@ -280,9 +289,22 @@ def ends_of(item: Resistor | Source | Load | Diode) -> tuple[str, str]:
 
 def grouped(one: Array, other: Array, count: int) -> tuple[int, Array]:
     """How many groups some pairs make of numbered nodes, and the group of each."""
-    graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(count, count))
-    groups, label = connected_components(graph, directed=False)
-    return int(groups), label.astype(np.int64)
+    if count > MANY:
+        graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(count, count))
+        groups, label = connected_components(graph, directed=False)
+        return int(groups), label.astype(np.int64)
+    first = list(range(count))
+    for pair in zip(one.tolist(), other.tolist(), strict=True):
+        low, high = sorted(_root(first, node) for node in pair)
+        first[high] = low
+    roots, label = np.unique([_root(first, node) for node in range(count)], return_inverse=True)
+    return len(roots), label.astype(np.int64)
+
+
+def _root(first: list[int], node: int) -> int:
+    while first[node] != node:
+        first[node] = node = first[first[node]]
+    return node
 
 
 def _square(one: Array, other: Array) -> tuple[list[Array], list[Array]]:
