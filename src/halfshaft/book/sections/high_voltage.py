@@ -12,6 +12,7 @@ from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.precharge import Precharge
 from halfshaft.studies.high_voltage.shorts import ShortFuse
 from halfshaft.studies.high_voltage.study import HighVoltage
+from halfshaft.studies.network.records import Failure
 from halfshaft.study import Study
 
 SIZE = 8.5
@@ -57,29 +58,27 @@ def _cases(found: HighVoltage) -> list[Block]:
     return [
         heading("Load cases"),
         table(columns, rows, size=SIZE, group=0),
-        small("Amperes of the whole pack by its state, for good and at the peak of the case; below zero they go into the pack. Volts at the pack's ends. Each unit takes its power whatever its volts are; what the converter takes follows from the 12 V loads of the case, at the supply's volts, each for its share of time. Cells at 25 °C, copper at 20 °C, joints at the most that the register allows. A charger takes less than this near the full pack. “–”: the pack cannot give it."),
+        small("Amperes of the whole pack by its state, for good and at the peak of the case; below zero they go into the pack. Volts at the pack's ends. Each unit takes its power whatever its volts are; what the converter takes is what the 12 V side takes from it in the case, on the average, by its efficiency. Cells at 25 °C, copper at 20 °C, joints at the most that the register allows. A charger takes less than this near the full pack. “–”: the pack cannot give it."),
     ]  # fmt: skip
 
 
 def _case(case: CaseDraw) -> list[Cell]:
     empty, nominal, peak = case.steady["empty"], case.steady["nominal"], case.peak["empty"]
-    units = (
-        "" if nominal is None else "; ".join(f"{unit.ref} {number(unit.current_a, 1)} A, {number(unit.volts)} V" for unit in nominal.units)
-    )
+    units = nominal.units if isinstance(nominal, Draw) else ()
     return [
         bold(case.case),
         number(case.power_kw, 1),
         *(_amperes(draw) for draw in case.steady.values()),
-        "–" if empty is None else number(empty.pack_v, 1),
-        "–" if empty is None else number(empty.loss_w),
+        number(empty.pack_v, 1) if isinstance(empty, Draw) else "–",
+        number(empty.loss_w) if isinstance(empty, Draw) else "–",
         number(case.peak_kw, 1),
         _amperes(peak),
-        units,
+        "; ".join(f"{unit.ref} {number(unit.current_a, 1)} A, {number(unit.volts)} V" for unit in units),
     ]
 
 
-def _amperes(draw: Draw | None) -> Cell:
-    return "–" if draw is None else number(draw.current_a, 1)
+def _amperes(draw: Draw | Failure) -> Cell:
+    return number(draw.current_a, 1) if isinstance(draw, Draw) else "–"
 
 
 def _precharge(found: HighVoltage, pages: Pages) -> list[Block]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
@@ -56,6 +56,16 @@ class Draw:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class LinkMost:
+    """A cable, bar, fuse or contact in the case, and at the pack's state, in which it carries most."""
+
+    case: str
+    state: str
+    current_a: float
+    loss_w: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class CaseDraw:
     """One load case: by the pack's state, for good and at its peak; a failure names the unit that the pack cannot feed."""
 
@@ -92,6 +102,17 @@ def _cases(conversion: Conversion, pack: Pack, chain: Chain, converter_w: Mappin
             steady=steady,
             peak=steady if peak_w == steady_w else _draws(pack, chain, peak_w),
         )
+
+
+def most_by_link(draws: Iterable[tuple[str, dict[str, Draw | Failure]]]) -> dict[str, LinkMost]:
+    """Everything that carries a current in some case; of cases in which it carries the same, the first."""
+    found: dict[str, LinkMost] = {}
+    for case, by_state in draws:
+        for state, draw in by_state.items():
+            for link in draw.links if isinstance(draw, Draw) else ():
+                if link.ref not in found or link.current_a > found[link.ref].current_a + LEAST_A:
+                    found[link.ref] = LinkMost(case=case, state=state, current_a=link.current_a, loss_w=link.loss_w)
+    return found
 
 
 def _draws(pack: Pack, chain: Chain, power_w: Mapping[str, float]) -> dict[str, Draw | Failure]:

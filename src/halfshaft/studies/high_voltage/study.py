@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.studies.high_voltage.cases import CaseDraw, study_cases
+from halfshaft.studies.high_voltage.cases import CaseDraw, LinkMost, most_by_link, study_cases
 from halfshaft.studies.high_voltage.chain import Chain, chain_of
 from halfshaft.studies.high_voltage.contacts import Duty, study_contacts
 from halfshaft.studies.high_voltage.discharge import SAFE_V, Discharges, study_discharge
@@ -18,11 +18,16 @@ from halfshaft.studies.pack.study import Pack
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class HighVoltage:
-    """Everything found about the chain. `unlimited_a` is what would flow if a main contactor closed on empty capacitors."""
+    """Everything found about the chain. `unlimited_a` is what would flow if a main contactor closed on empty capacitors.
+
+    `most_for_good` and `most_at_peak` have everything that carries a current in some case, by its mark.
+    """
 
     full_v: float
     chain: Chain
     cases: tuple[CaseDraw, ...]
+    most_for_good: dict[str, LinkMost]
+    most_at_peak: dict[str, LinkMost]
     precharge: Precharge | None
     discharge: Discharges | None
     contacts: tuple[Duty, ...]
@@ -45,6 +50,8 @@ def study_high_voltage(conversion: Conversion, routing: Routing, pack: Pack | No
         full_v=pack.full_v,
         chain=chain,
         cases=cases,
+        most_for_good=most_by_link((case.case, case.steady) for case in cases),
+        most_at_peak=most_by_link((case.case, case.peak) for case in cases),
         precharge=precharge,
         discharge=discharge,
         contacts=study_contacts(conversion, settings, pack, chain, precharge, cases),

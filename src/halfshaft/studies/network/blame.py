@@ -10,6 +10,10 @@ from halfshaft.studies.network.records import Load, Resistor
 from halfshaft.studies.network.system import State, System
 
 
+# By less the source does not take more than a resistor: rounding.
+CLEARLY = 1.001
+
+
 def asked(system: System, number: int) -> float:
     """Watts that a load of set current or power asks for, at the least volts from which it works."""
     at_v = 1.0 if system.is_power[number] else system.foot_v[number]
@@ -33,7 +37,7 @@ def in_the_way(system: System, state: State, load: Load, limited: frozenset[str]
     drop_v = abs(state.volt[system.start] - state.volt[system.end])
     items: list[Resistor | Load] = [*system.resistors, *system.resistive]
     most = max(passed, key=lambda number: drop_v[number])
-    if source is not None and system.ohm[source] * abs(state.branch_a[source]) > drop_v[most]:
+    if source is not None and system.ohm[source] * abs(state.branch_a[source]) > CLEARLY * drop_v[most]:
         return system.branches[source].ref
     return items[most].ref
 
