@@ -127,6 +127,11 @@ def _rest(system: System) -> _Rest | Failure:
     rest = _newton(system, whole, empty)
     if rest is not None and not _collapsed(system, rest):
         return rest
+    # Where other loads raise the volts, say those that turn a source to its limit, the high side is where all but powers are at work.
+    fed = _newton(system, np.where(system.is_power, 0.0, whole), empty)
+    rest = None if fed is None else _newton(system, whole, fed)
+    if rest is not None and not _collapsed(system, rest):
+        return rest
     good, share, step = empty, 0.0, 0.5
     while step >= LEAST_STEP:
         rest = _newton(system, (share + step) * whole, good)
