@@ -16,6 +16,7 @@ import pdfplumber
 import pytest
 
 from halfshaft.cli import STUDIES
+from halfshaft.files.folder import read_folder
 from support import halfshaft
 
 COMMANDS = ("new", "check", "show", "book", "compare", "test", "sheet", "sheet out", "sheet in")
@@ -62,6 +63,8 @@ def test_the_batch_is_shown_for_the_cutter_with_its_cutting_plans(tern_folder: P
 def test_a_blank_conversion_can_be_read_and_booked_at_once(tmp_path: Path) -> None:
     assert halfshaft("new", "--blank", tmp_path / "mine").returncode == 0
     assert halfshaft("check", tmp_path / "mine").returncode == 0
+    cases = [case.ref for case in read_folder(tmp_path / "mine").cases]
+    assert cases == ["parked", "key on", "day drive", "night and rain", "hot", "cold", "AC charging", "DC charging", "limp"]
     done = halfshaft("book", tmp_path / "mine", "--to", tmp_path / "out")
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "out" / "book.pdf").stat().st_size > 10_000

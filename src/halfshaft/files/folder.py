@@ -320,7 +320,7 @@ def folder_files(conversion: Conversion) -> dict[str, bytes]:
     for table in csv_tables():
         rows = getattr(conversion, table)
         if rows or file_of(table) in REQUIRED_FILES:
-            files[file_of(table)] = _csv_text(table, rows).encode()
+            files[file_of(table)] = csv_text(table, rows).encode()
     for part in conversion.parts:
         files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
     for mesh in conversion.meshes:
@@ -328,7 +328,8 @@ def folder_files(conversion: Conversion) -> dict[str, bytes]:
     return dict(sorted(files.items()))
 
 
-def _csv_text(table: str, rows: tuple[Any, ...]) -> str:
+def csv_text(table: str, rows: tuple[Any, ...]) -> str:
+    """One table, with its header line."""
     fields = plain_fields(record_of(table))
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")

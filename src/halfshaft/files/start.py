@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
 from halfshaft.files.cells import kind_of, write_number
+from halfshaft.files.folder import csv_text
 from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
@@ -21,6 +22,7 @@ from halfshaft.files.layout import (
     record_of,
 )
 from halfshaft.model.base import Record, RefersTo
+from halfshaft.model.devices import Case
 from halfshaft.model.references import mark_of
 
 DEMO = "tern"
@@ -48,7 +50,7 @@ def _blank_files() -> dict[str, bytes]:
     for table in TOML_TABLES:
         files[file_of(table)] = _commented(f"[[{table}]]", record_of(table))
     for table in csv_tables():
-        files[file_of(table)] = (",".join(plain_fields(record_of(table))) + "\n").encode()
+        files[file_of(table)] = csv_text(table, _FIRST_CASES if table == "cases" else ()).encode()
     files[f"{PARTS_FOLDER}/example.toml.txt"] = _commented(
         "", record_of(PARTS_FOLDER), first='A part is a file of its own, named after its label code: AB-12.toml holds ref = "AB-12".'
     )
@@ -82,6 +84,20 @@ _FIRST: dict[str, Any] = {
     "car.limits.rear_axle_kg": 600,
     "car.limits.gross_kg": 1200,
 }
+
+
+# States of the car in which its supply is worth a look; temperatures of a mild climate (common practice).
+_FIRST_CASES = (
+    Case(ref="parked", ambient_c=15, description="locked, nothing plugged in", converter="off", contactors="open"),
+    Case(ref="key on", ambient_c=15, description="key on, contactors still open", converter="off", contactors="open"),
+    Case(ref="day drive", ambient_c=20, description="dry, town and road", converter="on", contactors="closed"),
+    Case(ref="night and rain", ambient_c=8, description="dipped beam, wipers, blower", converter="on", contactors="closed"),
+    Case(ref="hot", ambient_c=35, description="long hill, fans running", converter="on", contactors="closed", minutes=30),
+    Case(ref="cold", ambient_c=-10, description="night, heater on, blower full", converter="on", contactors="closed"),
+    Case(ref="AC charging", ambient_c=15, description="key off, plugged in", converter="on", contactors="closed", minutes=480),
+    Case(ref="DC charging", ambient_c=25, description="key off, cooling on", converter="on", contactors="closed", minutes=40),
+    Case(ref="limp", ambient_c=5, description="DC-DC failed, night, on the 12 V battery", converter="failed", contactors="closed"),
+)
 
 
 def _blank_head() -> bytes:

@@ -89,7 +89,8 @@ def _cases(conversion: Conversion, pack: Pack, chain: Chain, converter_w: Mappin
     converter = (conversion.supply.converter or "").partition(".")[0]
     for case in conversion.cases:
         rows = [row for row in conversion.case_units if row.case == case.ref and row.unit in known]
-        own_w = {converter: converter_w[case.ref]} if converter in known and case.ref in converter_w else {}
+        watts = converter_w.get(case.ref, 0.0)
+        own_w = {converter: watts} if watts and converter in known else {}
         if case.contactors == "open" or not (rows or own_w):
             continue
         steady_w = {**own_w, **{row.unit: 1000 * row.power_kw for row in rows}}

@@ -9,7 +9,6 @@ import numpy as np
 from halfshaft.studies.network.records import Load, Resistor
 from halfshaft.studies.network.system import State, System
 
-
 # By less the source does not take more than a resistor: rounding.
 CLEARLY = 1.001
 
