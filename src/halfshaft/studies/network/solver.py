@@ -89,11 +89,10 @@ def _ideal_loop(network: DcNetwork) -> tuple[str, ...]:
     """Sources without resistance in a loop of nothing but such sources, or one that is shorted."""
     from halfshaft.studies.network.system import LEAST_OHM
 
-    node = joined_groups([(item.start, item.end) for item in network.resistors if item.ohm <= LEAST_OHM])
+    ideal = [item for item in network.sources if item.ohm <= LEAST_OHM]
+    node = joined_groups([(item.start, item.end) for item in network.resistors if item.ohm <= LEAST_OHM]) if ideal else {}
     at: dict[str, list[tuple[str, str]]] = {}
-    for item in network.sources:
-        if item.ohm > LEAST_OHM:
-            continue
+    for item in ideal:
         one, other = node.get(item.plus, item.plus), node.get(item.minus, item.minus)
         way = _way(at, one, other)
         if way is not None:

@@ -80,6 +80,9 @@ class System:
         self.resistive = [item for item in network.loads if item.kind == "resistive"]
         self.loads = [item for item in network.loads if item.kind != "resistive"]
         self.branches: list[Source | Diode] = [*network.sources, *network.diodes]
+        self.items = [*self.resistors, *self.resistive, *self.loads, *self.branches]
+        # The nodes of all of them before merging: plain ones, then loads, then branches.
+        self.starts, self.ends = self.numbers(self.items)
         self.merged, self.count = self._merge()
         self._index_loads()
         self._index_plain()
@@ -89,9 +92,13 @@ class System:
 
     def numbers(self, items: Iterable[Resistor | Source | Load | Diode]) -> tuple[Array, Array]:
         """The nodes at the two ends of each item, before merging."""
-        pairs = [(self.nodes[one], self.nodes[other]) for one, other in map(ends_of, items)]
-        both = np.array(pairs, dtype=np.int64).reshape(-1, 2)
-        return both[:, 0], both[:, 1]
+        pairs = [ends_of(item) for item in items]
+        one, other = ([self.nodes[pair[side]] for pair in pairs] for side in (0, 1))
+        return np.array(one, dtype=np.int64), np.array(other, dtype=np.int64)
+
+    def _merged_ends(self, first: int, number: int) -> tuple[Array, Array]:
+        """The merged nodes of some items that follow each other."""
+        return self.merged[self.starts[first : first + number]], self.merged[self.ends[first : first + number]]
 
     def _merge(self) -> tuple[Array, int]:
         """The merged node of each node, and how many there are besides ground, which comes last and needs no row."""
@@ -99,8 +106,7 @@ class System:
         return (label - label[0] - 1) % count, count - 1
 
     def _index_loads(self) -> None:
-        plus, minus = self.numbers(self.loads)
-        self.load_plus, self.load_minus = self.merged[plus], self.merged[minus]
+        self.load_plus, self.load_minus = self._merged_ends(len(self.resistors) + len(self.resistive), len(self.loads))
         value = np.array([item.value for item in self.loads])
         self.value = np.where(np.abs(value) < LEAST_VALUE, 0.0, value)
         self.is_power = np.array([item.kind == "constant power" for item in self.loads], dtype=bool)
@@ -108,15 +114,13 @@ class System:
         self.foot_v = np.array([max(item.works_from_v, least_v) for item in self.loads])
 
     def _index_plain(self) -> None:
-        start, end = self.numbers([*self.resistors, *self.resistive])
-        self.start, self.end = self.merged[start], self.merged[end]
+        self.start, self.end = self._merged_ends(0, len(self.resistors) + len(self.resistive))
         ohm = [*(item.ohm for item in self.resistors), *(max(item.value, LEAST_OHM) for item in self.resistive)]
         self.siemens = 1 / np.array(ohm)
         self.pieces, self.piece = grouped(self.start, self.end, self.count + 1)
 
     def _index_branches(self) -> None:
-        plus, minus = self.numbers(self.branches)
-        self.plus, self.minus = self.merged[plus], self.merged[minus]
+        self.plus, self.minus = self._merged_ends(len(self.items) - len(self.branches), len(self.branches))
         sources, diodes = self.network.sources, self.network.diodes
         self.volt = np.array([*(item.volt for item in sources), *(-item.forward_v for item in diodes)])
         self.ohm = np.array([*(item.ohm for item in sources), *(max(item.ohm, LEAST_DIODE_OHM) for item in diodes)])
@@ -297,8 +301,13 @@ def grouped(one: Array, other: Array, count: int) -> tuple[int, Array]:
     for pair in zip(one.tolist(), other.tolist(), strict=True):
         low, high = sorted(_root(first, node) for node in pair)
         first[high] = low
-    roots, label = np.unique([_root(first, node) for node in range(count)], return_inverse=True)
-    return len(roots), label.astype(np.int64)
+    labels: list[int] = []
+    groups = 0
+    for node, before in enumerate(first):
+        # What a node hangs on comes before it, so it has its label already.
+        labels.append(groups if before == node else labels[before])
+        groups += before == node
+    return groups, np.array(labels, dtype=np.int64)
 
 
 def _root(first: list[int], node: int) -> int:
