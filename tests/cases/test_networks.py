@@ -105,6 +105,15 @@ def test_a_load_that_has_its_volts_only_once_another_has_turned_a_source_to_its_
     assert found.between("b", "a") == pytest.approx((13.4 + (13.4**2 - 4 * behind_ohm * 27) ** 0.5) / 2)
 
 
+def test_what_the_last_digits_of_the_volts_drive_through_a_microohm_is_no_lack_of_an_answer():
+    found = solved(
+        sources=(battery(volt=437.1, ohm=0.0915),),
+        resistors=(wire("bar", "p", "a", 1e-6), wire("other bar", "p", "b", 1.3e-7), wire("fuse", "a", "c", 0.004)),
+        loads=(taker("asleep", "c", "0", "constant power", 0.003),),
+    )
+    assert found.current_a["fuse"] == pytest.approx(0.003 / 437.1, abs=1e-6)
+
+
 def test_a_converter_at_its_limit_stands_in_the_way():
     found = failed(
         sources=(battery("DC", volt=13.8, ohm=0.005, current_max_a=100.0, one_way=True),),

@@ -20,7 +20,7 @@ from scipy.sparse.linalg import splu
 from halfshaft.studies.network.records import DcNetwork, Diode, Load, Resistor, Source
 
 # Less than this is no resistance: its ends are one node.
-LEAST_OHM = 1e-9
+LEAST_OHM = 1e-7
 # A diode's resistance counts at least so much, so that two of them side by side share their current.
 LEAST_DIODE_OHM = 1e-6
 # Below this share of the highest volts of any source every load of set current or power takes less, whatever it names: a current
