@@ -6,7 +6,7 @@ from halfshaft.book.blocks import Block, Cell, bold, caution, column, facts, hea
 from halfshaft.book.frame import DEFER, HV_WARNING, Pages
 from halfshaft.drawings.one_line import one_line
 from halfshaft.drawings.precharge_chart import precharge_chart
-from halfshaft.studies.high_voltage.cases import CaseDraw, Draw
+from halfshaft.studies.high_voltage.cases import CaseDraw, Draw, LinkMost
 from halfshaft.studies.high_voltage.contacts import SOON_S, Duty
 from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.precharge import Precharge
@@ -35,7 +35,7 @@ def high_voltage(study: Study, pages: Pages) -> None:
     pages.add("High-voltage chain", blocks, hv=True)
     for title, parts in (
         ("High voltage: switching on and off", [*_precharge(found, pages), *_discharge(found)]),
-        ("High voltage: load cases and contacts", [*_cases(found), *_contacts(found)]),
+        ("High voltage: load cases and contacts", [*_cases(found), *_links(found), *_contacts(found)]),
     ):
         if parts:
             pages.add(title, [caution("NOTICE", COMPUTED), *parts], hv=True)
@@ -73,8 +73,31 @@ def _case(case: CaseDraw) -> list[Cell]:
         number(empty.loss_w) if isinstance(empty, Draw) else "–",
         number(case.peak_kw, 1),
         _amperes(peak),
-        "; ".join(f"{unit.ref} {number(unit.current_a, 1)} A, {number(unit.volts)} V" for unit in units),
+        "; ".join(f"{unit.ref} {number(unit.current_a, 1)}\u00a0A, {number(unit.volts)}\u00a0V" for unit in units),
     ]
+
+
+def _links(found: HighVoltage) -> list[Block]:
+    if not found.most_at_peak:
+        return []
+    columns = [
+        column("Carries most"),
+        column("A, for good", "auto", "right"),
+        column("W lost", "auto", "right"),
+        column("in the case"),
+        column("A, at a peak", "auto", "right"),
+        column("W lost", "auto", "right"),
+        column("in the case", "1fr"),
+    ]
+    rows: list[list[Cell]] = [[bold(ref), *_most(found.most_for_good.get(ref)), *_most(peak)] for ref, peak in found.most_at_peak.items()]
+    return [
+        table(columns, rows, size=SIZE, group=0),
+        small("Each thing past the pack's ends in the case, and at the state of the pack, in which it carries most. Of a cable: the core that carries most, and the loss of all its cores."),
+    ]  # fmt: skip
+
+
+def _most(most: LinkMost | None) -> list[Cell]:
+    return ["", "", ""] if most is None else [number(most.current_a, 1), number(most.loss_w, 2), f"{most.case}, {most.state}"]
 
 
 def _amperes(draw: Draw | Failure) -> Cell:
