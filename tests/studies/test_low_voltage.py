@@ -166,3 +166,54 @@ def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():
     shares = found.by_case["day drive"].all
     assert shares is not None
     assert shares.battery_v == pytest.approx(13.8 - 0.014 * shares.battery_a)
+
+
+def test_between_two_ground_points_lies_the_resistance_of_the_body():
+    """1 milliohm in all, so half of it from each to the middle; nine amperes of the vacuum pump pass GP2."""
+    carried = {item.ref: item for item in case("day drive").carried}
+    assert carried["GP1"].ohm + carried["GP2"].ohm == pytest.approx(0.001)
+    assert carried["GP2"].drop_v == pytest.approx(9 * 0.0005)
+    assert carried["GP2"].loss_w == pytest.approx(9**2 * 0.0005)
+
+
+def test_what_comes_together_at_a_ground_point_is_the_sum_of_its_wires():
+    """GP1: the fan's 16 A, the pumps, and a pull-up; all of it flows into the stud."""
+    found = {item.ref: item for item in result().grounds}["GP1"]
+    assert found.wires["W152"] == pytest.approx(16)
+    assert found.current_a == pytest.approx(sum(found.wires.values()))
+
+
+def test_a_start_comes_on_top_of_what_a_contact_carries():
+    """The fan takes 16 A and starts with 34, the vacuum pump 9 and 22; each is alone behind its relay."""
+    found = {item.ref: (item.current_a, item.start_a) for item in result().contacts}
+    assert found["FRB.K2"] == pytest.approx((16, 34))
+    assert found["FRB.K3"] == pytest.approx((9, 22))
+
+
+def test_each_kind_of_load_follows_its_volts():
+    """As loads.csv has them at 13.8 V: lamps 9.2 A as a resistor, the pump 3.8 A as a power, the vacuum pump 9 A whatever its volts."""
+    lamps = case("night and rain").by_load["OL.dipped beam"]
+    assert lamps.all_a / lamps.all_v == pytest.approx(9.2 / 13.8)
+    pump = case("day drive").by_load["P1.motor"]
+    assert pump.all_a * pump.all_v == pytest.approx(3.8 * 13.8)
+    assert case("day drive").by_load["VP.motor"].all_a == pytest.approx(9)
+    # On for 8 % of the time.
+    assert case("day drive").by_load["VP.motor"].mean_a == pytest.approx(0.08 * 9)
+    stop = case("day drive").by_load["OL.stop lamps"]
+    assert stop.mean_a / stop.mean_v == pytest.approx(0.15 * 3.5 / 13.8)
+
+
+def test_what_sleeps_unlisted_takes_its_sleep_current():
+    """The clock's 3 mA, and 1 mA of the converter that is off."""
+    found = {leak.ref: leak.current_a for leak in case("key on").leaks if leak.kind == "unlisted"}
+    assert found["OL.clock"] == pytest.approx(0.003)
+    assert found["DCDC.sleep"] == pytest.approx(0.001)
+
+
+def test_coils_pull_in_by_their_ohms():
+    """3.6 ohm of a main contactor, 28.6 of the pre-charge, at the volts that they have."""
+    found = {item.coil: item for item in result().pull_ins}
+    assert found["HVDB.main plus coil"].current_a == pytest.approx(found["HVDB.main plus coil"].volt / 3.6)
+    assert found["HVDB.pre-charge coil"].current_a == pytest.approx(found["HVDB.pre-charge coil"].volt / 28.6)
+    # No case has it on: it is switched on in limp, where the battery has least.
+    assert found["HVDB.pre-charge coil"].volt < case("limp").all.battery_v
