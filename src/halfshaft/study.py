@@ -12,10 +12,15 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.arrangement.space_facts import SpaceFacts, space_facts
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.buses.rules import bus_findings
+from halfshaft.studies.buses.study import BusResult, study_buses
 from halfshaft.studies.cable.choices import Choices, choices_of
 from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_currents
 from halfshaft.studies.cable.rules import cable_findings
 from halfshaft.studies.cable.study import CableHeat, study_cable
+from halfshaft.studies.commissioning.diagnosis import diagnose_commissioning
+from halfshaft.studies.commissioning.records import SHEET, Commissioning
+from halfshaft.studies.commissioning.study import study_commissioning
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.fault_finder.records import FaultFinder
 from halfshaft.studies.fault_finder.study import study_fault_finder
@@ -23,6 +28,8 @@ from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.high_voltage.rules import high_voltage_findings
 from halfshaft.studies.high_voltage.study import HighVoltage, study_high_voltage
+from halfshaft.studies.hv_safety.rules import hv_safety_findings
+from halfshaft.studies.hv_safety.study import HvSafety, study_hv_safety
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -250,6 +257,11 @@ class Study:
         return study_low_voltage(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def hv_safety(self) -> HvSafety | None:
+        """Interlock, insulation, bonding, distances, marks and outputs; None without a battery and its cables."""
+        return study_hv_safety(self.conversion, self.wires.resistance_ohm, self.pack)
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -280,15 +292,37 @@ class Study:
         return bus_readings(self.conversion, self.bus_bench) if self.bus_bench else ()
 
     @cached_property
+    def buses(self) -> dict[str, BusResult]:
+        """How each bus lies and ends, what a meter reads on it, and its load, by its mark."""
+        return study_buses(self.conversion, self.routing, self.bus_bench)
+
+    @cached_property
+    def commissioning(self) -> Commissioning:
+        """What is measured before and while the car is first switched on, line by line; on demand only."""
+        return study_commissioning(
+            self.conversion,
+            self.routing,
+            self.wires,
+            pack=self.pack,
+            low=self.low_voltage,
+            high=self.high_voltage,
+            safety=self.hv_safety,
+            bus=self.bus_readings,
+        )
+
+    @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
-        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; and cell volts by box."""
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; the electrics; and cell volts by box."""
         looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
         bus = {BUS: (self.bus_readings,)} if self.bus_readings else {}
         inside = self.sensing.test_sheets if self.sensing else {}
-        return {**bus, **looms, **inside, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
+        electrics = {SHEET: (self.commissioning.readings,)} if self.commissioning.steps else {}
+        return {**bus, **looms, **inside, **electrics, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
 
     def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
-        """What a filled sheet of one loom, of the bus, or of the cells in one box says."""
+        """What a filled sheet of one loom, of the bus, of the electrics, or of the cells in one box says."""
+        if name == SHEET:
+            return diagnose_commissioning(self.commissioning, measured, self.bus_bench)
         if name in self.probe_sheets:
             return diagnose_volts(self.probe_sheets[name], measured)
         if self.sensing and name in self.sensing.benches:
@@ -374,6 +408,7 @@ class Study:
                     self.cable_currents,
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
+                *bus_findings(self.conversion, self.buses),
                 *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
@@ -381,6 +416,7 @@ class Study:
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
                 *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
+                *hv_safety_findings(self.conversion, self.hv_safety),
             ]
         )
 

@@ -14,9 +14,11 @@ from halfshaft.book.blocks import (
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.buses import buses
 from halfshaft.book.sections.cables import cables
 from halfshaft.book.sections.car import car
 from halfshaft.book.sections.changes import what_changed
+from halfshaft.book.sections.commissioning import commissioning
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
@@ -25,6 +27,7 @@ from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.high_voltage import high_voltage
+from halfshaft.book.sections.hv_safety import hv_safety
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
@@ -53,6 +56,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         mounts,
         pack,
         high_voltage,
+        hv_safety,
         from_to,
         cut_list,
         batch,
@@ -65,8 +69,10 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         cell_sensing,
         fuses,
         cables,
+        buses,
         fault_finder,
         low_voltage,
+        commissioning,
         parts,
         holes,
     ):

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any, Literal, get_args, get_origin
 
 from halfshaft.files.cells import kind_of, write_number
-from halfshaft.files.folder import csv_text
 from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
@@ -22,7 +21,6 @@ from halfshaft.files.layout import (
     record_of,
 )
 from halfshaft.model.base import Record, RefersTo
-from halfshaft.model.devices import Case
 from halfshaft.model.references import mark_of
 
 DEMO = "tern"
@@ -50,7 +48,8 @@ def _blank_files() -> dict[str, bytes]:
     for table in TOML_TABLES:
         files[file_of(table)] = _commented(f"[[{table}]]", record_of(table))
     for table in csv_tables():
-        files[file_of(table)] = csv_text(table, _FIRST_CASES if table == "cases" else ()).encode()
+        files[file_of(table)] = (",".join(plain_fields(record_of(table))) + "\n").encode()
+    files[file_of("cases")] += _FIRST_CASES.encode()
     files[f"{PARTS_FOLDER}/example.toml.txt"] = _commented(
         "", record_of(PARTS_FOLDER), first='A part is a file of its own, named after its label code: AB-12.toml holds ref = "AB-12".'
     )
@@ -85,19 +84,18 @@ _FIRST: dict[str, Any] = {
     "car.limits.gross_kg": 1200,
 }
 
-
-# States of the car in which its supply is worth a look; temperatures of a mild climate (common practice).
-_FIRST_CASES = (
-    Case(ref="parked", ambient_c=15, description="locked, nothing plugged in", converter="off", contactors="open"),
-    Case(ref="key on", ambient_c=15, description="key on, contactors still open", converter="off", contactors="open"),
-    Case(ref="day drive", ambient_c=20, description="dry, town and road", converter="on", contactors="closed"),
-    Case(ref="night and rain", ambient_c=8, description="dipped beam, wipers, blower", converter="on", contactors="closed"),
-    Case(ref="hot", ambient_c=35, description="long hill, fans running", converter="on", contactors="closed", minutes=30),
-    Case(ref="cold", ambient_c=-10, description="night, heater on, blower full", converter="on", contactors="closed"),
-    Case(ref="AC charging", ambient_c=15, description="key off, plugged in", converter="on", contactors="closed", minutes=480),
-    Case(ref="DC charging", ambient_c=25, description="key off, cooling on", converter="on", contactors="closed", minutes=40),
-    Case(ref="limp", ambient_c=5, description="DC-DC failed, night, on the 12 V battery", converter="failed", contactors="closed"),
-)
+# States in which a car's supply is worth a look: a set to start from, to change and to shorten. Temperatures are common practice.
+_FIRST_CASES = """\
+parked,15,"locked, nothing plugged in",off,open,
+key on,15,"key on, not ready to drive",off,open,
+day drive,18,"dry, town and road",on,closed,
+night and rain,8,"dipped beam, wipers, blower",on,closed,
+hot,35,"hill, fan running",on,closed,
+cold,-5,"night, heater on, blower full",on,closed,
+AC charging,18,"key off, plugged in",on,closed,
+DC charging,18,"key off, at a fast charger",on,closed,
+limp,5,"DC-DC converter failed, battery alone, what can be shed is shed",failed,closed,
+"""
 
 
 def _blank_head() -> bytes:

@@ -95,6 +95,7 @@ class Element(Record):
     voltage_v: NotNegative | None = maybe("of a source, its volts with nothing drawn")
     capacity_ah: NotNegative | None = maybe("of a battery, its capacity")
     efficiency: float | None = maybe("of a converter, power out by power in", gt=0, le=1)
+    isolated: Literal["", "yes", "no"] = maybe("of a converter, whether its two sides are kept apart; blank: counted as joined", "")
     voltage_max_v: NotNegative | None = maybe("of a fuse or contact, most volts d.c. that it is made for")
     breaking_a: NotNegative | None = maybe("of a fuse, its breaking capacity; of a contact, most amperes that it makes or breaks")
     i2t_a2s: NotNegative | None = maybe("of a fuse, A²s up to the first arc")
@@ -104,6 +105,7 @@ class Element(Record):
     suppressed_by: Text = maybe("of a coil, what takes up its voltage peak where that is no element of its own", "")
     rest_state: Literal["open", "closed"] | None = maybe("a contact's state with nothing powered")
     moved_by: Text = maybe("what moves a contact", "")
+    passes: Literal["", "a to b"] = maybe("of an electronic switch: `a to b` where it blocks current from `pin_b` to `pin_a`", "")
     held_by: tuple[Name, ...] = maybe("of an interlock link, the connectors, and `cover`, that hold it closed", ())
     pattern: Literal["", "socket", "DIN 72552"] = maybe(
         "how a relay's contact is numbered: `socket` 30 in, 87 out on make; `DIN 72552` 87 in, 88 of a make contact in", ""
@@ -126,6 +128,7 @@ class Part(Record):
     height_mm: Length = of("third side")
     price_eur: NotNegative | None = maybe("price of one")
     lead_time_days: Count | None = maybe("days from order to shelf")
+    outside: Literal["", "metal", "plastic"] = maybe("what a hand meets on its outside; blank: counted as metal", "")
     verified_by: Text = maybe("how these facts were checked, and by whom", "")
     note: Text = maybe("anything worth knowing", "")
     connectors: tuple[Connector, ...] = maybe("its connectors", ())

@@ -28,6 +28,8 @@ KEYS: dict[str, tuple[str, ...]] = {
     "case_units": ("case", "unit"),
     "fuse_points": ("part", "fuse", "current_a"),
     "bus_nodes": ("bus", "device"),
+    "messages": ("bus",),
+    "messages.messages": ("frame_id", "name"),
     "cable_cores": ("cable", "core"),
     "board_ways": ("loom", "from_node", "to_node"),
     "board_pegs": ("loom", "peg"),
