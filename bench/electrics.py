@@ -33,7 +33,7 @@ def milliseconds(work: Callable[[], object], times: int = 5) -> float:
 
 
 def line(what: str, milli: float, words: str = "") -> None:
-    print(f"{what:<58} {milli:8.1f} ms   {words}".rstrip())
+    print(f"{what:<72} {milli:8.1f} ms   {words}".rstrip())
 
 
 def demo() -> None:
