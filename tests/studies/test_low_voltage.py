@@ -238,3 +238,10 @@ def test_coils_pull_in_by_their_ohms():
     assert found["HVDB.pre-charge coil"].current_a == pytest.approx(found["HVDB.pre-charge coil"].volt / 28.6)
     # No case has it on: it is switched on in limp, where the battery has least.
     assert found["HVDB.pre-charge coil"].volt < case("limp").all.battery_v
+
+
+def test_a_coil_with_an_economiser_is_held_with_its_amperes():
+    """0.35 A, where its 3.6 ohm by themselves would take 3.7 A."""
+    assert case("day drive").by_load["HVDB.main plus coil"].all_a == pytest.approx(0.35)
+    fan_relay = case("hot").by_load["FRB.K2 coil"]
+    assert fan_relay.all_a == pytest.approx(fan_relay.all_v / demo().element["FRB.K2 coil"].resistance_ohm)
