@@ -13,6 +13,7 @@ from halfshaft.model.electrics import CaseContact
 from halfshaft.studies.low_voltage.air import air_c
 from halfshaft.studies.low_voltage.records import CaseResult, LowVoltage
 from halfshaft.study import Study
+from rule_cases.changes import inside
 from support import changed
 
 REPO = Path(__file__).parents[2]
@@ -245,3 +246,12 @@ def test_a_coil_with_an_economiser_is_held_with_its_amperes():
     assert case("day drive").by_load["HVDB.main plus coil"].all_a == pytest.approx(0.35)
     fan_relay = case("hot").by_load["FRB.K2 coil"]
     assert fan_relay.all_a == pytest.approx(fan_relay.all_v / demo().element["FRB.K2 coil"].resistance_ohm)
+
+
+def test_what_is_fed_back_takes_its_share_of_the_volts():
+    """13.8 V behind 100 ohm and the 55.2 ohm as which the stabiliser's 0.25 A count."""
+    found = of(inside("AT-DLOOM", "rev counter input", pin_a="A.1", pin_b="A.2", resistance_ohm=100.0)(demo()))
+    leaks = [leak for result in found.cases for leak in result.leaks if leak.kind == "fed back"]
+    most = max(leaks, key=lambda leak: leak.volt)
+    assert most.volt == pytest.approx(13.8 * 55.2 / 155.2, rel=0.005)
+    assert most.current_a == pytest.approx(most.volt / 55.2)
