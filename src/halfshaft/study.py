@@ -145,7 +145,13 @@ class Study:
     @cached_property
     def high_voltage(self) -> HighVoltage | None:
         """The chain from the pack to its units: load cases, pre-charge, discharge, contactors, short circuits."""
-        return study_high_voltage(self.conversion, self.routing, self.pack)
+        return study_high_voltage(self.conversion, self.routing, self.pack, self.converter_w)
+
+    @property
+    def converter_w(self) -> dict[str, float]:
+        """By case: watts that the DC-DC converter takes from the pack for the 12 V side."""
+        cases = self.low_voltage.cases if self.low_voltage else ()
+        return {case.case: case.converter_w for case in cases if case.converter_w is not None}
 
     @cached_property
     def box_orders(self) -> tuple[BoxOrder, ...]:

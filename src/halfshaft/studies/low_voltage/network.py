@@ -143,9 +143,10 @@ def body_resistors(conversion: Conversion) -> list[Resistor]:
     for point in conversion.ground_points:
         hub = hub_of(conversion, point.ref)
         found.append(Resistor(ref=point.ref, start=hub, end=BODY, ohm=ohm))
-        inside = conversion.part[conversion.device[point.ref].part].inside
-        linked = {node_of(point.ref, pin) for element in inside for pin in (element.pin_a, element.pin_b)}
-        rings = [pin for pin in conversion.cavity if pin.startswith(f"{point.ref}.") and pin != hub and pin not in linked]
+        part = conversion.part[conversion.device[point.ref].part]
+        linked = {node_of(point.ref, pin) for element in part.inside for pin in (element.pin_a, element.pin_b)}
+        pins = [f"{point.ref}.{connector.ref}.{cavity.ref}" for connector in part.connectors for cavity in connector.cavities]
+        rings = [pin for pin in pins if pin != hub and pin not in linked]
         found += [Resistor(ref=f"{pin} on its stud", start=pin, end=hub, ohm=0.0) for pin in rings]
     return found
 
