@@ -67,9 +67,10 @@ def test_every_fuse_is_in_the_table_and_in_the_list(pages, tern_study):
     assert all(len(row) == len(listed.header) for row in listed.rows)
 
 
-def test_graphs_of_the_demo_fit(pages):
+def test_graphs_of_the_demo_fit_and_no_word_is_cut(pages):
     for drawing in pages.pictures.values():
         fits(drawing)
+        assert not [shape.words for shape in drawing.shapes if isinstance(shape, Text) and "…" in shape.words]
 
 
 def test_the_band_of_a_graph_lies_where_the_standard_has_it(tern_study):

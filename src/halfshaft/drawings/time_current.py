@@ -124,7 +124,7 @@ def _graph(sketch: Sketch, fuse: FuseGuard, wire: WireGuard | None, left: float,
 
 
 def _words(fuse: FuseGuard, wire: WireGuard | None) -> str:
-    words = [] if wire is None else [f"{'cable' if wire.is_high_voltage else 'wire'} {wire.ref} {wire.section_mm2:g} mm²"]
+    words = [] if wire is None else [f"{wire.ref} {wire.section_mm2:g} mm²"]
     words.append(f"carries {fuse.current_a:.3g} A")
     if fuse.starts:
         words.append(f"start {hardest_start(fuse.starts).current_a:.3g} A")

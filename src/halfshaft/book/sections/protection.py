@@ -21,6 +21,7 @@ READ = (
     "standard the band has steps, as nothing is promised there. The wire begins as hot as its class, its neighbours warm: up to 5 s nothing leaves the "
     "copper (IEC 60949), beyond that to 50 K above its class. "
 )
+SHORTS_ONLY = "High-voltage fuses end shorts; where a cable's line lies below the band, overload is for the pack's monitor and the units to keep off. "
 
 
 def fuse_blocks(study: Study) -> list[Block]:
@@ -109,5 +110,5 @@ def time_current(study: Study, pages: Pages) -> None:
         pages.pictures[file] = drawing
         title = "Fuses: time and current" + (f", {index + 1} of {len(sheets)}" if len(sheets) > 1 else "")
         has_high = any(fuse.is_high_voltage for fuse, _ in shown[index * PER_SHEET : (index + 1) * PER_SHEET])
-        words = (READ if index == 0 else "") + (f"{HV_CAUTION} " if has_high else "") + DEFER
+        words = (READ if index == 0 else "") + (f"{SHORTS_ONLY}{HV_CAUTION} " if has_high else "") + DEFER
         pages.add(title, [picture(file, drawing.width_mm, words)])
