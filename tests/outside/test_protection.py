@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from networks import SPICE, generated, spice_volts
 
 from halfshaft.studies.cable.transient import adiabatic_i2t_a2s, adiabatic_k
 from halfshaft.studies.network.records import DcNetwork, Failure, Load, Resistor, Source
@@ -115,3 +116,17 @@ def test_most_power_behind_the_same_ohms(number):
     network = one_loop(row["E_V"], row["R_ohm"])
     found = solve(DcNetwork(ground="0", resistors=network.resistors, sources=network.sources, loads=(load,)))
     assert isinstance(found, Failure) != row["has_operating_point"]
+
+
+@pytest.mark.skipif(SPICE is None, reason="ngspice is not installed")
+@pytest.mark.parametrize("wires", [20, 200])
+def test_shorts_in_a_generated_car_are_those_of_ngspice(wires):
+    """A short of a milliohm at the far end: its current is what ngspice finds across it."""
+    assert SPICE is not None
+    whole = generated(wires)
+    network = DcNetwork(ground=whole.ground, resistors=whole.resistors, sources=whole.sources)
+    far = f"n{wires}"
+    seen = seen_from(network, [far])[far]
+    fault = Resistor(ref="fault", start=far, end=network.ground, ohm=1e-3)
+    volts = spice_volts(DcNetwork(ground=network.ground, resistors=(*network.resistors, fault), sources=network.sources), SPICE)
+    assert seen.volt / (seen.ohm + 1e-3) == pytest.approx(volts[far] / 1e-3, rel=1e-4)
