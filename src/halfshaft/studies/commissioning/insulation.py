@@ -53,12 +53,11 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
         *_splitting(insulation, units, least_mohm),
     ]
     volts = conversion.high_voltage.insulation_test_v
-    joined = "isolation_joined" if insulation.ohm_per_v == 500.0 else "isolation_dc_apart"
     return Part(
         key="insulation",
         title=f"Insulation to the body, tested with {volts:g} V d.c.",
         instrument=f"insulation tester, {volts:g} V d.c., read after one minute",
-        basis=(basis_of(joined), OWN_DATA, INSULATION_HALF),
+        basis=(basis_of(insulation.limit_name), OWN_DATA, INSULATION_HALF),
         wrong="{}: its insulation, or that of the cable that stays on it, is low. Dry and clean it, then test it alone.",
         lines=tuple(lines),
         note=(
