@@ -17,10 +17,11 @@ from halfshaft.model.electrics import Bond
 from halfshaft.model.wires import CableCore
 from halfshaft.studies.hv_safety.bonding import Bonding, BondPath, study_bonding
 from halfshaft.studies.hv_safety.capacitance import energy_above_j, energy_j
-from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, isolation_ohm, parallel_mohm, study_insulation
+from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, isolation_ohm, study_insulation
 from halfshaft.studies.hv_safety.interlock import trace_interlock
 from halfshaft.studies.hv_safety.live import joints, pieces
 from halfshaft.studies.insulating import least_clearance_mm, least_creepage_mm
+from halfshaft.studies.resistance import parallel
 from support import changed
 
 FULL_V = 436.8
@@ -37,8 +38,8 @@ megohms = st.floats(0.01, 1000.0)
 
 @given(st.lists(megohms, min_size=1, max_size=20), megohms)
 def test_one_more_unit_never_raises_the_insulation(others, one):
-    assert parallel_mohm([*others, one]) < parallel_mohm(others)
-    assert parallel_mohm([*others, one]) <= one
+    assert parallel([*others, one]) < parallel(others)
+    assert parallel([*others, one]) <= one
 
 
 @settings(max_examples=25, deadline=None)

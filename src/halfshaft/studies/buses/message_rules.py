@@ -7,11 +7,10 @@ from typing import cast
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import MessageFile
-from halfshaft.model.finding import Basis, Finding, Level, published
+from halfshaft.model.finding import Basis, Finding, Level, listed, published
 from halfshaft.standards import constants
 from halfshaft.studies.basis import basis_of
 from halfshaft.studies.buses.load import BusLoad, MessageLoad
-from halfshaft.studies.buses.ohms import listed
 from halfshaft.studies.buses.study import BusResult, names_of_senders
 
 ARBITRATION = published("ISO 11898-1: the identifier settles whose turn it is, so no two units may send the same one")

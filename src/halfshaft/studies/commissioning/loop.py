@@ -9,7 +9,7 @@ from halfshaft.studies.commissioning.limits import CATALOGUE, CORE, JOINT, LOOP_
 from halfshaft.studies.commissioning.metal import CONTACTS, DEAD, FOUR_LEADS, joint_mohm
 from halfshaft.studies.commissioning.records import Line, Part, Sense, milliohm_line, open_line
 from halfshaft.studies.hv_safety.interlock import Interlock
-from halfshaft.studies.hv_safety.live import is_live
+from halfshaft.studies.hv_safety.live import is_live, role_of
 from halfshaft.studies.looms.readings import OPEN_OHM
 from halfshaft.studies.low_voltage.network import contacts_ohm
 
@@ -31,7 +31,7 @@ def cable_part(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Part:
 
 def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[Line]:
     cores = [
-        core for core in conversion.cable_cores if any(is_live(_role(conversion, pin)) for pin in (core.from_pin, core.to_pin))
+        core for core in conversion.cable_cores if any(is_live(role_of(conversion, pin)) for pin in (core.from_pin, core.to_pin))
     ]  # fmt: skip
     for core in cores:
         expected = 1000 * cable_ohm.get(core.cable, 0.0)
@@ -54,16 +54,11 @@ def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[L
             )
 
 
-def _role(conversion: Conversion, pin: str) -> str:
-    cavity = conversion.cavity.get(pin)
-    return "" if cavity is None else cavity.role
-
-
 POLES = {"hv_plus": " (plus)", "hv_minus": " (minus)"}
 
 
 def _pole(conversion: Conversion, pin: str) -> str:
-    return pin + POLES.get(_role(conversion, pin), "")
+    return pin + POLES.get(role_of(conversion, pin), "")
 
 
 def loop_part(interlock: Interlock) -> Part:
