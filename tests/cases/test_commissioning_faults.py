@@ -59,6 +59,29 @@ def test_a_ground_point_that_is_corroded_and_the_minus_lead_that_all_share(study
     assert suspected(told(study, every)) == [("W402",)]
 
 
+def test_a_ground_that_would_grow_hot_is_not_let_pass(study):
+    """Ten milliohms more than the way has: at the 70 A of the converter's ground 50 W, at the 1.4 A of another nothing."""
+    hot, cold = (line(study, "grounds", f"{point}, its stud") for point in ("GP8", "GP3"))
+    assert suspected(told(study, {hot.reading.number: hot.reading.expected + 10.0})) == [("GP8",)]
+    assert told(study, {cold.reading.number: cold.reading.expected + 10.0}).is_good
+
+
+def test_a_core_with_a_loose_crimp_is_not_let_pass(study):
+    """Five milliohms at the pack's 92 A are 42 W in a crimp."""
+    bad = line(study, "cables", "both plugs of C1 off")
+    assert suspected(told(study, {bad.reading.number: bad.reading.expected + 5.0})) == [("C1",)]
+
+
+def test_one_welded_main_contact_shows_with_everything_dead(study):
+    found = lines(study, "open contacts")
+    assert [step.reading.between for step in found] == [
+        ("HVDB.PP.1 (HVDB.main plus)", "HVDB.IP.1"),
+        ("HVDB.PN.1 (HVDB.main minus)", "HVDB.IN.1"),
+    ]
+    assert all(step.stage == "dead" for step in found)
+    assert suspected(told(study, {found[0].reading.number: 0.2})) == [("HVDB.main plus",)]
+
+
 def test_crossed_cores_of_a_cable(study):
     straight = [step for step in study.commissioning.of("cables") if step.senses[0].ref == "C8" and step.reading.quantity == "resistance"]
     crossed = [step for step in study.commissioning.of("cables") if step.senses[0].ref == "C8" and step.reading.quantity == "open"]

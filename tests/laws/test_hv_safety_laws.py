@@ -15,12 +15,13 @@ from halfshaft.files.folder import read_folder
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import Bond
 from halfshaft.model.wires import CableCore
-from halfshaft.studies.hv_safety.bonding import study_bonding
+from halfshaft.studies.hv_safety.bonding import Bonding, BondPath, study_bonding
 from halfshaft.studies.hv_safety.capacitance import energy_above_j, energy_j
-from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, isolation_ohm, parallel_mohm, study_insulation
+from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, isolation_ohm, study_insulation
 from halfshaft.studies.hv_safety.interlock import trace_interlock
 from halfshaft.studies.hv_safety.live import joints, pieces
 from halfshaft.studies.insulating import least_clearance_mm, least_creepage_mm
+from halfshaft.studies.resistance import parallel
 from support import changed
 
 FULL_V = 436.8
@@ -37,8 +38,8 @@ megohms = st.floats(0.01, 1000.0)
 
 @given(st.lists(megohms, min_size=1, max_size=20), megohms)
 def test_one_more_unit_never_raises_the_insulation(others, one):
-    assert parallel_mohm([*others, one]) < parallel_mohm(others)
-    assert parallel_mohm([*others, one]) <= one
+    assert parallel([*others, one]) < parallel(others)
+    assert parallel([*others, one]) <= one
 
 
 @settings(max_examples=25, deadline=None)
@@ -174,6 +175,10 @@ aims = st.sampled_from(["GP7", "body", "MOT", "INV", "CHG"])
 straps = st.lists(st.tuples(st.sampled_from(["MOT", "INV", "CHG"]), aims, sections, lengths), max_size=6)
 
 
+def by_device(bonding: Bonding) -> dict[str, BondPath]:
+    return {path.device: path for path in bonding.paths}
+
+
 def bonds_of(rows) -> tuple[Bond, ...]:
     return tuple(
         Bond(ref=f"X{number}", name="strap", device=device, to=to, section_mm2=section, length_mm=length)
@@ -185,8 +190,8 @@ def bonds_of(rows) -> tuple[Bond, ...]:
 @given(straps, st.tuples(st.sampled_from(["MOT", "INV", "CHG"]), aims, sections, lengths))
 def test_one_more_strap_never_makes_a_way_worse(rows, one):
     tern = demo()
-    before = study_bonding(changed(tern, bonds=bonds_of(rows))).by_device
-    after = study_bonding(changed(tern, bonds=bonds_of([*rows, one]))).by_device
+    before = by_device(study_bonding(changed(tern, bonds=bonds_of(rows))))
+    after = by_device(study_bonding(changed(tern, bonds=bonds_of([*rows, one]))))
     for device, path in before.items():
         if path.ends == "body":
             assert after[device].ends == "body"

@@ -13,7 +13,7 @@ from halfshaft.files.message_files import file_values
 from halfshaft.model.electrics import Message, MessageFile
 from halfshaft.standards import bus_limits, constants
 from halfshaft.studies.buses.load import frame_bits, load_of, responses_ms, unstuffed_bits
-from halfshaft.studies.buses.ohms import parallel
+from halfshaft.studies.resistance import parallel
 
 SHARED = Path(__file__).parents[2].parent / "shared"
 

@@ -11,9 +11,10 @@ import pytest
 from halfshaft.standards import hv_limits, table
 from halfshaft.studies.hv_safety.bonding import strap_mohm
 from halfshaft.studies.hv_safety.capacitance import earth_current_ma, energy_above_j, energy_j, largest_nf
-from halfshaft.studies.hv_safety.insulation import isolation_ohm, parallel_mohm, pole_volts
+from halfshaft.studies.hv_safety.insulation import isolation_ohm, pole_volts
 from halfshaft.studies.hv_safety.limits import basis_of, limit_of
 from halfshaft.studies.insulating import least_clearance_mm, least_creepage_mm
+from halfshaft.studies.resistance import parallel
 
 REFERENCES = Path(__file__).parents[2].parent / "shared" / "references"
 # How sure the reference is, and how sure ours may then be.
@@ -137,8 +138,8 @@ def test_volts_that_cannot_be():
 
 def test_worked_sums_of_insulation():
     """By hand: 20 of 20 MΩ are 1; 1, 2 and 2 MΩ are 0.5; 500 ohm/V at 400 V are 200 kΩ, through which 2 mA flow, 100 are 10 mA."""
-    assert parallel_mohm([20.0] * 20) == pytest.approx(1)
-    assert parallel_mohm([1, 2, 2]) == pytest.approx(0.5)
+    assert parallel([20.0] * 20) == pytest.approx(1)
+    assert parallel([1, 2, 2]) == pytest.approx(0.5)
     assert 1000 * 400 / (limit_of("isolation_joined") * 400) == pytest.approx(2)
     assert 1000 * 400 / (limit_of("isolation_dc_apart") * 400) == pytest.approx(10)
 

@@ -72,7 +72,7 @@ BUS_CASES = [
     Case(rule="bus.load", do=(said(every(192, 10, 1), every(208, 10, 1)),), level="note", about=("CAN1",), value=8.562 + 2 * (27 - 2.7),
          limit=40, unit="%", near=0.01, basis="common practice"),
     Case(rule="bus.load", do=(row("buses", "CAN1", bit_rate_kbit_per_s=40.0),), level="stop", about=("CAN1",), value=8.562 * 500 / 40,
-         limit=100, unit="%", near=0.1, basis="published", also=("bus.message-late",)),
+         limit=100, unit="%", near=0.1, basis="from memory", also=("bus.message-late",)),
     Case(rule="bus.id-clash", do=(said(("BO_ 208 INV_Motion", "BO_ 192 INV_Motion")),), level="stop",
          about=("CAN1", "192", "INV_Motion", "VCU_Drive"), value=2, limit=1, unit="senders", basis="published"),
     Case(rule="bus.id-clash", do=(said(("BO_ 729 VCU_Heat", "BO_ 497 VCU_Heat")),), level="fix",
@@ -89,5 +89,5 @@ BUS_CASES = [
          unit="messages", basis="common practice"),
     # All others once, but for DD_State, which has the next turn and has just begun: 1,850 bits of 500 a millisecond.
     Case(rule="bus.message-late", do=(said(every(729, 200, 3)),), level="fix", about=("CAN1", "VCU_Heat"), value=3.70, limit=3, unit="ms",
-         near=0.01, basis="published"),
+         near=0.01, basis="from memory"),
 ]  # fmt: skip

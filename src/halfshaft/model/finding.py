@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -29,6 +30,15 @@ def published(source: str) -> Basis:
 def sentence(words: str) -> str:
     """First letter large, the others as they are: `HV cabin heater` keeps its name."""
     return words[:1].upper() + words[1:]
+
+
+def listed(names: Sequence[str], word: str = "and") -> str:
+    """Names as a sentence has them.
+
+    >>> listed(["A", "B", "C"]), listed(["A"]), listed(["A", "B"], "or")
+    ('A, B and C', 'A', 'A or B')
+    """
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {word} {names[-1]}"
 
 
 COMMON_PRACTICE = Basis("common practice")

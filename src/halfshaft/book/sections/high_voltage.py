@@ -204,7 +204,7 @@ def _contacts(found: HighVoltage) -> list[Block]:
     return [
         heading("Contacts"),
         table(columns, rows, size=SIZE, group=0),
-        small(f"Carries: at the pack's continuous power. Makes: as it closes after the pre-charge, with nothing but resistance in the way, so less in truth. Breaks: the most that is drawn on purpose. The disconnect makes and breaks nothing: contactors open first. Some contactors break one way only: regenerating and charging want the two-way kind. Nobody breaks: from what the contact is made for up to where a fuse opens within {SOON_S:g} s, by its catalogue points; there the controller must hold the contactors closed."),
+        small(f"Carries: for good, at the pack's continuous power or in a case, full or empty. Makes: as it closes after the pre-charge, with nothing but resistance in the way, so less in truth. Breaks: the most that is drawn on purpose. The disconnect makes and breaks nothing: contactors open first. Some contactors break one way only: regenerating and charging want the two-way kind. Nobody breaks: from what the contact is made for up to where a fuse opens within {SOON_S:g} s, by its catalogue points; there the controller must hold the contactors closed."),
     ]  # fmt: skip
 
 

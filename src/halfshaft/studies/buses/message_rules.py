@@ -7,16 +7,17 @@ from typing import cast
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import MessageFile
-from halfshaft.model.finding import Basis, Finding, Level, published
+from halfshaft.model.finding import Basis, Finding, Level, listed, published
 from halfshaft.standards import constants
 from halfshaft.studies.basis import basis_of
 from halfshaft.studies.buses.load import BusLoad, MessageLoad
-from halfshaft.studies.buses.ohms import listed
 from halfshaft.studies.buses.study import BusResult, names_of_senders
 
 ARBITRATION = published("ISO 11898-1: the identifier settles whose turn it is, so no two units may send the same one")
-RESPONSE = published("Davis, Burns, Bril and Lukkien, Real-Time Systems 35 (2007), worst-case response time")
-ALL_OF_IT = published("ISO 11898-1: bits of a frame with the most that stuffing adds; a bus carries no more than its bit rate")
+RESPONSE = Basis("from memory", "Davis, Burns, Bril and Lukkien, Real-Time Systems 35 (2007), worst-case response time")
+ALL_OF_IT = Basis(
+    "from memory", "bits of a frame with the most that stuffing adds, Davis and others 2007; a bus carries no more than its bit rate"
+)
 ONE_LIST = Basis("common practice", "the units of the message file and those of bus_nodes.csv should be the same")
 
 

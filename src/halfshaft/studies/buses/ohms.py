@@ -7,8 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.finding import listed
 from halfshaft.studies.looms.benches import Bench, Branch, elements_of, mesh_at
 from halfshaft.studies.looms.bus import ALL_PLUGGED_IN, BusPair, pulled
+from halfshaft.studies.resistance import parallel
 
 # What lies between H and L and is more than this ends no bus: sensing dividers, drivers at rest.
 TERMINATOR_MAX_OHM = 1_000.0
@@ -112,12 +114,6 @@ def _alike(one: float | None, other: float | None) -> bool:
     return one is other or (one is not None and other is not None and abs(one - other) < SAME_OHM)
 
 
-def parallel(ohms: Iterable[float]) -> float:
-    """Resistances side by side; infinite for none."""
-    siemens = math.fsum(1 / ohm for ohm in ohms)
-    return 1 / siemens if siemens else math.inf
-
-
 def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[Meaning, ...]:
     """What a reading with everything plugged in says, from nothing to open; the copper of the wires left out."""
     fitted = [item for item in terminators if item.is_in]
@@ -141,15 +137,6 @@ def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[
             found.append(Meaning(ohm=ohm, words=f"{extra_ohm:g} Ω too many beside it, such as a weak terminator inside a unit"))
         found.append(Meaning(ohm=0.0, words=f"under {SHORT_OHM:g} Ω: H and L touch, or are crossed at one plug"))
     return tuple(_told_once(found))
-
-
-def listed(names: Sequence[str]) -> str:
-    """Names as a sentence has them.
-
-    >>> listed(["A", "B", "C"]), listed(["A"])
-    ('A, B and C', 'A')
-    """
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def _told_once(meanings: Iterable[Meaning]) -> list[Meaning]:

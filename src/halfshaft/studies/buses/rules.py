@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import Basis, Finding, published
+from halfshaft.model.finding import Basis, Finding, listed, published
 from halfshaft.standards import Constant, bus_limits, constants
 from halfshaft.studies.basis import basis_of
 from halfshaft.studies.buses.lines import Stub
 from halfshaft.studies.buses.message_rules import message_findings
-from halfshaft.studies.buses.ohms import WANTED, listed
+from halfshaft.studies.buses.ohms import WANTED
 from halfshaft.studies.buses.study import BusResult
 
 TWO_ENDS = published("ISO 11898-2: one line, ended by a resistor at each of its two ends")

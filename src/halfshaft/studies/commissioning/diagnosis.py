@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
+from halfshaft.model.finding import listed
 from halfshaft.model.reading import Measured
 from halfshaft.studies.commissioning.records import Commissioning, Part, Step
 from halfshaft.studies.commissioning.study import BUS_PART
@@ -201,9 +202,8 @@ def _per(one: _Found, ref: str) -> float | None:
 def _named(part: Part, group: Sequence[tuple[str, str]], explained: Sequence[_Found]) -> Suspect:
     names = [f"{kind} {ref}" for ref, kind in group]
     shown = names if len(names) <= MOST_NAMES else [*names[:MOST_NAMES], f"{len(names) - MOST_NAMES} more on the same way"]
-    words = shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} or {shown[-1]}"
     numbers = sorted(one.item.reading.number for one in explained)
-    text = part.wrong.format(words)
+    text = part.wrong.format(listed(shown, "or"))
     return Suspect(
         kind=part.key,
         about=tuple(ref for ref, _ in group),

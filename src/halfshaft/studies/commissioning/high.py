@@ -146,12 +146,11 @@ def monitor_part(insulation: Insulation) -> Part | None:
         suspect=f"the dead test of insulation again, {state.dominant.unit} first",
     )
     words = f"{insulation.ohm_per_v:g} ohm/V" if insulation.ohm_per_v is not None else "100 ohm/V, as nobody has said which"
-    basis = basis_of("isolation_joined" if insulation.ohm_per_v == 500.0 else "isolation_dc_apart")
     return Part(
         key="monitor",
         title="Insulation, contactors closed",
         instrument="the car's insulation monitor, else the two volt readings of UN R100",
-        basis=(basis, basis_of("isolation_formula")),
+        basis=(basis_of(insulation.limit_name), basis_of("isolation_formula")),
         wrong="{}: insulation low; which of them, the dead test tells.",
         lines=(line,),
         note=f"Expected: both poles side by side, by the data sheets. Passes: {words} at the full pack.",

@@ -10,10 +10,11 @@ from halfshaft.studies.commissioning.limits import INSULATION_HALF, INSULATION_S
 from halfshaft.studies.commissioning.metal import DEAD
 from halfshaft.studies.commissioning.records import Line, Part, Sense
 from halfshaft.studies.groups import joined_groups
-from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, Insulation, InsulationState, parallel_mohm
+from halfshaft.studies.hv_safety.insulation import CHARGING, CLOSED, Insulation, InsulationState
 from halfshaft.studies.hv_safety.limits import basis_of
 from halfshaft.studies.hv_safety.live import joints, pieces
 from halfshaft.studies.hv_safety.splitting import Split
+from halfshaft.studies.resistance import parallel
 
 # A tester on both poles joined, or on a battery whose cells join them, reads both poles side by side.
 POLES = 2
@@ -53,12 +54,11 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
         *_splitting(insulation, units, least_mohm),
     ]
     volts = conversion.high_voltage.insulation_test_v
-    joined = "isolation_joined" if insulation.ohm_per_v == 500.0 else "isolation_dc_apart"
     return Part(
         key="insulation",
         title=f"Insulation to the body, tested with {volts:g} V d.c.",
         instrument=f"insulation tester, {volts:g} V d.c., read after one minute",
-        basis=(basis_of(joined), OWN_DATA, INSULATION_HALF),
+        basis=(basis_of(insulation.limit_name), OWN_DATA, INSULATION_HALF),
         wrong="{}: its insulation, or that of the cable that stays on it, is low. Dry and clean it, then test it alone.",
         lines=tuple(lines),
         note=(
@@ -113,7 +113,7 @@ def _whole(conversion: Conversion, insulation: Insulation, units: _Units, state:
         yield _line(
             (f"{at}, {units.poles(at)}", "body"),
             f"{DEAD}; {state.name.removeprefix('contactors open, ')}, all high-voltage plugs in: {', '.join(devices)}",
-            parallel_mohm(units.mohm[unit] for unit in known),
+            parallel(units.mohm[unit] for unit in known),
             least_mohm=state.required_mohm,
             senses=units.senses(group),
         )
@@ -143,7 +143,7 @@ def _apart(conversion: Conversion, names: tuple[str, ...]) -> list[tuple[str, ..
 def _splitting(insulation: Insulation, units: _Units, least_mohm: float) -> Iterator[Line]:
     for split in insulation.splits:
         joined = {name.partition(".")[0] for name in split.joined}
-        mohm = parallel_mohm(units.mohm[unit] for unit in joined if unit in units.mohm)
+        mohm = parallel(units.mohm[unit] for unit in joined if unit in units.mohm)
         if mohm != float("inf"):
             yield _line(
                 (f"{split.measure_at}, {units.poles(split.measure_at)}", "body"),

@@ -7,6 +7,10 @@ from halfshaft.model.finding import Basis, published
 METER = Basis("from memory", "a hand-held meter and its leads show up to half an ohm too much")
 METER_OHM = 0.5
 JOINT = published("a gearbox maker's service manual: 5 milliohm a connection")
+# What is measured with four leads may pass no joint that grows hot: 0.2 V at 70 A are 14 W.
+JOINT_V = 0.2
+WARM = Basis("common practice", "a joint loses no more than 0.2 V at the most amperes of any case")
+CORE = Basis("from memory", "a core with good crimps has at most twice its copper, and what terminals.csv gives its two contacts")
 COPPER = published("copper by length and section at 20 C, IEC 60028")
 CATALOGUE = published("the part's data sheet, in parts/*.toml")
 OWN_DATA = published("the unit's data sheet, in hv_insulation.csv")

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.studies.commissioning.limits import CATALOGUE, JOINT, LOOP_OPEN_OHM, METER, METER_OHM, OPEN, TRACED
+from halfshaft.studies.commissioning.limits import CATALOGUE, CORE, JOINT, LOOP_OPEN_OHM, METER, METER_OHM, OPEN, TRACED
 from halfshaft.studies.commissioning.metal import CONTACTS, DEAD, FOUR_LEADS, joint_mohm
 from halfshaft.studies.commissioning.records import Line, Part, Sense, milliohm_line, open_line
 from halfshaft.studies.hv_safety.interlock import Interlock
-from halfshaft.studies.hv_safety.live import is_live
+from halfshaft.studies.hv_safety.live import is_live, role_of
 from halfshaft.studies.looms.readings import OPEN_OHM
+from halfshaft.studies.low_voltage.network import contacts_ohm
 
 OHMMETER = "multimeter, ohms"
 
@@ -21,7 +22,7 @@ def cable_part(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Part:
         key="cables",
         title="High-voltage and mains cables: each pole to its own",
         instrument=FOUR_LEADS,
-        basis=(CATALOGUE, JOINT, OPEN),
+        basis=(CATALOGUE, CORE, OPEN),
         wrong="{}: cores exchanged, a crimp that does not hold, or a wrong cable in this place.",
         lines=tuple(_cores(conversion, cable_ohm)),
         note="Copper by length and type at 20 °C. Both plugs of the cable are off; read on the cable's own pins.",
@@ -30,7 +31,7 @@ def cable_part(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Part:
 
 def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[Line]:
     cores = [
-        core for core in conversion.cable_cores if any(is_live(_role(conversion, pin)) for pin in (core.from_pin, core.to_pin))
+        core for core in conversion.cable_cores if any(is_live(role_of(conversion, pin)) for pin in (core.from_pin, core.to_pin))
     ]  # fmt: skip
     for core in cores:
         expected = 1000 * cable_ohm.get(core.cable, 0.0)
@@ -38,7 +39,7 @@ def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[L
             (_pole(conversion, core.from_pin), _pole(conversion, core.to_pin)),
             f"{DEAD}; both plugs of {core.cable} off",
             expected,
-            high=2 * expected + CONTACTS * joint_mohm(),
+            high=2 * expected + 1000 * contacts_ohm(conversion, [pin for pin in (core.from_pin, core.to_pin) if pin in conversion.cavity]),
             senses=(Sense(ref=core.cable, kind="cable"),),
             suspect=f"{core.cable}, core {core.core}",
         )
@@ -53,16 +54,11 @@ def _cores(conversion: Conversion, cable_ohm: Mapping[str, float]) -> Iterator[L
             )
 
 
-def _role(conversion: Conversion, pin: str) -> str:
-    cavity = conversion.cavity.get(pin)
-    return "" if cavity is None else cavity.role
-
-
 POLES = {"hv_plus": " (plus)", "hv_minus": " (minus)"}
 
 
 def _pole(conversion: Conversion, pin: str) -> str:
-    return pin + POLES.get(_role(conversion, pin), "")
+    return pin + POLES.get(role_of(conversion, pin), "")
 
 
 def loop_part(interlock: Interlock) -> Part:

@@ -7,11 +7,15 @@ from collections.abc import Iterator, Mapping
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import Strap
 from halfshaft.standards import constants
-from halfshaft.studies.commissioning.limits import CATALOGUE, CIRCUIT, COPPER, JOINT
-from halfshaft.studies.commissioning.records import Part, Sense, milliohm_line
+from halfshaft.studies.commissioning.limits import CATALOGUE, CIRCUIT, COPPER, JOINT, JOINT_V, OPEN, WARM
+from halfshaft.studies.commissioning.records import Part, Sense, milliohm_line, open_line
 from halfshaft.studies.groups import joined_groups
+from halfshaft.studies.high_voltage.contacts import Duty
+from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.studies.hv_safety.bonding import JOINTS, Bonding, strap_mohm
 from halfshaft.studies.hv_safety.limits import basis_of, limit_of
+from halfshaft.studies.looms.readings import OPEN_OHM
+from halfshaft.studies.low_voltage.records import LowVoltage
 from halfshaft.studies.wires.circuit import BODY, Branch
 
 FOUR_LEADS = "milliohm meter with four leads"
@@ -22,6 +26,20 @@ CONTACTS = 2
 def joint_mohm() -> float:
     """What one connection may add, milliohm."""
     return constants()["connection_allowance_mohm"].value
+
+
+def joints_mohm(joints: int, current_a: float) -> float:
+    """What some joints in series may add, milliohm: an allowance for each, and no more than loses 0.2 V at these amperes."""
+    allowance_mohm = joints * joint_mohm()
+    return min(allowance_mohm, 1000 * JOINT_V / current_a) if current_a > 0 else allowance_mohm
+
+
+def most_a(low: LowVoltage | None, high: HighVoltage | None) -> dict[str, float]:
+    """The most amperes of each fuse, strap and ground point: of the 12 V side all on at once in any case, of the other for good."""
+    found = {} if high is None else {ref: most.current_a for ref, most in high.most_for_good.items()}
+    for item in (item for case in (low.cases if low is not None else ()) for item in case.carried):
+        found[item.ref] = max(found.get(item.ref, 0.0), abs(item.all_a))
+    return found
 
 
 def bonding_part(conversion: Conversion, bonding: Bonding) -> Part:
@@ -69,14 +87,14 @@ def _ends_in_nothing(conversion: Conversion, strap: Strap) -> bool:
     return any(node in left - known and there.count(node) == 1 for node in (strap.from_node, strap.to_node))
 
 
-def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...]) -> Part:
+def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...], most: Mapping[str, float]) -> Part:
     """Each strap that is there and leads somewhere, and each ground point to the lead of the battery's minus."""
     straps = [
         milliohm_line(
             (strap.from_node, strap.to_node),
             DEAD,
             strap.resistance_mohm + CONTACTS * joint_mohm(),
-            high=2 * (strap.resistance_mohm + CONTACTS * joint_mohm()),
+            high=2 * strap.resistance_mohm + CONTACTS * joint_mohm() + joints_mohm(CONTACTS, most.get(strap.ref, 0.0)),
             senses=(Sense(ref=strap.ref, kind="strap"),),
             suspect=f"{strap.ref}, {strap.name}",
         )
@@ -95,7 +113,7 @@ def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...]) -> Part:
                 (f"{point.ref}, its stud", "lead of the 12 V battery's minus, off its post"),
                 DEAD,
                 expected,
-                high=expected + CONTACTS * joint_mohm() * (2 if far else 1),
+                high=expected + joints_mohm(CONTACTS * (2 if far else 1), most.get(point.ref, 0.0)),
                 senses=(Sense(ref=point.ref, kind="ground point"), *shared),
                 suspect=f"{point.ref}: bare metal under the ring, torque",
             )
@@ -104,13 +122,13 @@ def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...]) -> Part:
         key="grounds",
         title="Straps, and ground points to the battery's minus",
         instrument=FOUR_LEADS,
-        basis=(CIRCUIT, JOINT),
+        basis=(CIRCUIT, JOINT, WARM),
         wrong="{} is loose, corroded, or lies on paint.",
         lines=(*straps, *(grounds if minus_way else ())),
     )
 
 
-def fuse_part(conversion: Conversion, live: frozenset[str]) -> Part:
+def fuse_part(conversion: Conversion, live: frozenset[str], most: Mapping[str, float]) -> Part:
     """Every fuse but those that stand between live modules, at the pins of its closed box where nothing else is on the way."""
     lines = []
     for ref, element in conversion.element.items():
@@ -124,7 +142,7 @@ def fuse_part(conversion: Conversion, live: frozenset[str]) -> Part:
                 (f"{ends[0]} ({ref}{rating})", ends[1]) if ends else (f"{ref}{rating}: one test point", "its other test point"),
                 f"{DEAD}; fuse in its place, box closed",
                 own_mohm,
-                high=2 * own_mohm + CONTACTS * joint_mohm(),
+                high=2 * own_mohm + joints_mohm(CONTACTS, most.get(ref, 0.0)),
                 senses=(Sense(ref=ref, kind="fuse"),),
                 suspect=f"{ref}, its seat",
             )
@@ -133,19 +151,50 @@ def fuse_part(conversion: Conversion, live: frozenset[str]) -> Part:
         key="fuses",
         title="Fuse by fuse",
         instrument=FOUR_LEADS,
-        basis=(CATALOGUE, JOINT),
+        basis=(CATALOGUE, JOINT, WARM),
         wrong="{} is blown, missing, or not seated.",
         lines=tuple(lines),
         note="Look at the rating on each fuse too. Passes: twice its own resistance and two connections (from memory: blade fuses differ by less).",
     )
 
 
-def _outside(conversion: Conversion, fuse: str) -> tuple[str, str] | None:
-    """A pin on either side of a fuse that links alone join to it, so that it can be measured with its box closed."""
-    device = fuse.partition(".")[0]
+def contact_part(conversion: Conversion, contacts: tuple[Duty, ...]) -> Part:
+    """Each main contact at the pins of its closed box: with its coil off it is open, or it is welded.
+
+    The volts behind open contactors do not show one that is welded alone: the other still parts the link. The contact of the
+    pre-charge goes round a main contact, so it is met there.
+    """
+    lines = []
+    for duty in contacts:
+        if not duty.role.startswith("main"):
+            continue
+        device = duty.ref.partition(".")[0]
+        ends = _outside(conversion, duty.ref)
+        lines.append(
+            open_line(
+                (f"{ends[0]} ({duty.ref})", ends[1]) if ends else (f"{duty.ref}: one side", "its other side"),
+                f"{DEAD}; all high-voltage plugs of {device} off",
+                low_ohm=OPEN_OHM,
+                sense=Sense(ref=duty.ref, kind="contact"),
+                suspect=f"{duty.ref} welded, or what goes round it, such as the contact of the pre-charge",
+            )
+        )
+    return Part(
+        key="open contacts",
+        title="Main contacts: open with their coils off",
+        instrument="multimeter, ohms",
+        basis=(OPEN,),
+        wrong="{} is welded, or something bridges it.",
+        lines=tuple(lines),
+    )
+
+
+def _outside(conversion: Conversion, element_ref: str) -> tuple[str, str] | None:
+    """A pin on either side of a fuse or contact that links alone join to it, so that it can be measured with its box closed."""
+    device = element_ref.partition(".")[0]
     inside = conversion.part[conversion.device[device].part].inside
     group = joined_groups((item.pin_a, item.pin_b) for item in inside if item.kind == "link")
-    element = conversion.element[fuse]
+    element = conversion.element[element_ref]
     sides = [_pins_at(conversion, device, group, pin) for pin in (element.pin_a, element.pin_b)]
     first, second = (next(side, None) for side in sides)
     return None if first is None or second is None else (first, second)

@@ -174,7 +174,7 @@ def _pin(conversion: Conversion, device: str, role: str) -> str | None:
 
 
 def pack_part(conversion: Conversion, pack: Pack) -> Part | None:
-    """The pack at its ends with its sign; the link behind open contactors, which shows a welded one."""
+    """The pack at its ends with its sign; the link behind open contactors, which shows where both sides are joined."""
     plus_at, minus_at = conversion.pack.plus_at, conversion.pack.minus_at
     if plus_at is None or minus_at is None:
         return None
@@ -202,7 +202,7 @@ def pack_part(conversion: Conversion, pack: Pack) -> Part | None:
                 0.0,
                 low=-SAFE_V,
                 high=SAFE_V,
-                suspect=f"a welded contact, {' or '.join(main)}; or no discharge",
+                suspect=f"{' and '.join(main)} welded (one alone does not show here), or no discharge",
             )
         )
     return Part(

@@ -10,7 +10,7 @@ from halfshaft.studies.commissioning.high import closed_part, discharge_part, li
 from halfshaft.studies.commissioning.insulation import insulation_part
 from halfshaft.studies.commissioning.limits import CATALOGUE
 from halfshaft.studies.commissioning.loop import OHMMETER, cable_part, loop_part, opening_part
-from halfshaft.studies.commissioning.metal import bonding_part, fuse_part, ground_part
+from halfshaft.studies.commissioning.metal import bonding_part, contact_part, fuse_part, ground_part, most_a
 from halfshaft.studies.commissioning.precharge import box_part, pack_part, precharge_part, resistor_part, settings_part
 from halfshaft.studies.commissioning.records import Commissioning, Line, Part, Stage, StageKey, Step
 from halfshaft.studies.commissioning.twelve import NO_CASE, TwelveVolts, key_on_case, outputs_part, parked_case, parked_part, volts_part
@@ -57,7 +57,7 @@ def study_commissioning(
     twelve = _twelve(conversion, routing, wires, low) if low is not None else None
     volts = volts_part(conversion, twelve) if twelve is not None else None
     parts: dict[StageKey, list[Part | None]] = {
-        "dead": _dead(conversion, routing, wires, pack, safety, bus),
+        "dead": _dead(conversion, routing, wires, pack=pack, low=low, high=high, safety=safety, bus=bus),
         "12 V": [],
         "pre-charge": [],
         "high voltage": [],
@@ -105,19 +105,28 @@ def _twelve(conversion: Conversion, routing: Routing, wires: WiresResult, low: L
 
 
 def _dead(
-    conversion: Conversion, routing: Routing, wires: WiresResult, pack: Pack | None, safety: HvSafety | None, bus: Sequence[Reading]
+    conversion: Conversion,
+    routing: Routing,
+    wires: WiresResult,
+    *,
+    pack: Pack | None,
+    low: LowVoltage | None,
+    high: HighVoltage | None,
+    safety: HvSafety | None,
+    bus: Sequence[Reading],
 ) -> list[Part | None]:
     supply = supply_of(conversion)
     minus_way = tuple(Circuit(branches_of(conversion, wires.resistance_ohm), supply).minus_way()) if supply is not None else ()
     live = frozenset(pack.links) if pack is not None else frozenset()
+    most = most_a(low, high)
     found: list[Part | None] = [
         bonding_part(conversion, safety.bonding) if safety is not None else None,
-        ground_part(conversion, minus_way),
+        ground_part(conversion, minus_way, most),
         cable_part(conversion, _cable_ohm(conversion, routing)) if safety is not None else None,
     ]
     if safety is not None and safety.interlock is not None and safety.interlock.gap is None:
         found += [loop_part(safety.interlock), opening_part(safety.interlock)]
-    found += [fuse_part(conversion, live), _bus(bus)]
+    found += [fuse_part(conversion, live, most), contact_part(conversion, high.contacts) if high is not None else None, _bus(bus)]
     if safety is not None and safety.insulation is not None:
         found.append(insulation_part(conversion, safety.insulation))
     return found

@@ -19,7 +19,7 @@ SOON_S = 1.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Duty:
-    """One contact. `makes_a` as it closes, `breaks_a` the most that it may meet when it opens under load; None: not known,
+    """One contact. `carries_a` is the most for good, `makes_a` as it closes, `breaks_a` the most that it may meet when it opens under load; None: not known,
     or never under load. `fuse_a` is from where a fuse in its way opens within a second: from `breaking_a` up to there nobody
     breaks the current."""
 
@@ -60,7 +60,7 @@ def _duties(
     precharge: Precharge | None,
     cases: tuple[CaseDraw, ...],
 ) -> Iterator[Duty]:
-    pack_a = None if pack.continuous is None else pack.continuous.current_a
+    pack_a = worst_steady_a(pack, cases)
     worst_a = worst_peak_a(pack, cases)
     fuse, fuse_a = first_fuse(conversion, pack)
     bridged = bridged_contact(conversion, settings)
@@ -103,6 +103,13 @@ def _duty(
         fuse=fuse,
         fuse_a=fuse_a,
     )
+
+
+def worst_steady_a(pack: Pack, cases: Iterable[CaseDraw]) -> float | None:
+    """The most that flows for good: the pack's continuous power, or a case at any charge, whichever is more."""
+    drawn = [] if pack.continuous is None else [pack.continuous.current_a]
+    drawn += [abs(draw.current_a) for case in cases for draw in case.steady.values() if isinstance(draw, Draw)]
+    return max(drawn, default=None)
 
 
 def worst_peak_a(pack: Pack, cases: Iterable[CaseDraw]) -> float | None:

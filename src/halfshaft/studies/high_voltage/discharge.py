@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfshaft.model.electrics import HvInsulation
+from halfshaft.standards import hv_limits
 
 MICRO = 1e-6
-# Above this, direct volts are high voltage. Source: UN R100, paragraph 2.
-SAFE_V = 60.0
+# Above this, direct volts are high voltage: 60 V, UN R100, paragraph 2.
+SAFE_V = hv_limits()["class_a_dc"].value
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import HV_CAUTION, Basis, Finding, published
 from halfshaft.standards import constants
+from halfshaft.studies.high_voltage.cases import Draw
 from halfshaft.studies.high_voltage.chain import elements_in
 from halfshaft.studies.high_voltage.contacts import SOON_S
 from halfshaft.studies.high_voltage.discharge import SAFE_V
@@ -18,6 +19,7 @@ from halfshaft.studies.network.records import Failure
 from halfshaft.studies.pack.study import Pack
 
 MODULE_SHEET = published("the module's data sheet, in modules.toml")
+STATE_WORDS = {"full": "full", "nominal": "at its nominal volts", "empty": "empty"}
 # Strings within this differ by rounding.
 SAME_V = 0.01
 
@@ -95,7 +97,7 @@ def contacts(high: HighVoltage) -> Iterator[Finding]:
                 rule="high_voltage.contact-carries",
                 level="fix",
                 about=(duty.ref,),
-                text=f"{duty.ref} carries {duty.carries_a:.0f} A at the pack's continuous power; it is made for {duty.rating_a:g} A.",
+                text=f"{duty.ref} carries up to {duty.carries_a:.0f} A for good; it is made for {duty.rating_a:g} A.",
                 value=duty.carries_a,
                 limit=duty.rating_a,
                 unit="A",
@@ -207,13 +209,15 @@ def cases(pack: Pack, high: HighVoltage) -> Iterator[Finding]:
                     basis=UNIT_SHEET,
                     caution=HV_CAUTION,
                 )
-        if -nominal.current_a > least_charge_a:
+        # A charger that holds its watts drives most amperes into the empty pack.
+        charge_a, state = max((-draw.current_a, state) for state, draw in case.steady.items() if isinstance(draw, Draw))
+        if charge_a > least_charge_a:
             yield Finding(
                 rule="high_voltage.case-charge-current",
                 level="stop",
                 about=(case.case,),
-                text=f"In case {case.case} {-nominal.current_a:.0f} A go into the pack at its nominal volts; its modules take {least_charge_a:g} A for good.",
-                value=-nominal.current_a,
+                text=f"In case {case.case} {charge_a:.0f} A go into the pack while it is {STATE_WORDS[state]}; its modules take {least_charge_a:g} A for good.",
+                value=charge_a,
                 limit=least_charge_a,
                 unit="A",
                 basis=MODULE_SHEET,

@@ -58,11 +58,6 @@ class Bonding:
     paths: tuple[BondPath, ...]
     worst_pair: BondPair | None
 
-    @property
-    def by_device(self) -> dict[str, BondPath]:
-        """Ways by unit."""
-        return {path.device: path for path in self.paths}
-
 
 def strap_mohm(*, length_mm: float, section_mm2: float) -> float:
     """Copper of a strap at 20 C, milliohm."""

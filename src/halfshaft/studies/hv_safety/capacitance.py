@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.studies.hv_safety.limits import limit_of
 from halfshaft.studies.hv_safety.live import chargers, parts_sides
 
 NANO, MICRO, MILLI = 1e-9, 1e-6, 1e-3
-# Below this a pole may be touched (voltage class A), so that only what is above it counts in the regulation's formula.
-TOUCH_V = 60.0
 # Volts to earth and hertz of single-phase mains: IEC 60038, and North America, where either line has 120 V.
 MAINS = ((230.0, 50.0), (120.0, 60.0))
 
@@ -54,8 +53,8 @@ def energy_j(capacitance_f: float, volts: float) -> float:
 
 
 def energy_above_j(capacitance_f: float, volts: float) -> float:
-    """The regulation's form: 1/2 C (V² - 60²), what it gives until 60 V are left."""
-    return energy_j(capacitance_f, volts) - energy_j(capacitance_f, min(volts, TOUCH_V))
+    """The regulation's form: 1/2 C (V² - 60²), what it gives until 60 V are left, at which a pole may be touched (voltage class A)."""
+    return energy_j(capacitance_f, volts) - energy_j(capacitance_f, min(volts, limit_of("class_a_dc")))
 
 
 def earth_current_ma(*, capacitance_nf: float, mains_v: float, mains_hz: float) -> float:

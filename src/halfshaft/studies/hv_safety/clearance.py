@@ -54,7 +54,7 @@ class Distances:
 def study_distances(conversion: Conversion, full_v: float) -> Distances:
     """Each plug at the full volts of the pack, or at those of the mains.
 
-    In a zone of which `water` says `dry`, or nothing, a plug counts with the pollution degree inside units; else with that outside.
+    In a zone of which `water` says `dry` a plug counts with the pollution degree inside units; else, also where nobody has said, with that outside.
     """
     settings = conversion.high_voltage
     plugs = []
@@ -80,7 +80,7 @@ def study_distances(conversion: Conversion, full_v: float) -> Distances:
 
 def _is_dry(conversion: Conversion, device: str) -> bool:
     zone = conversion.zone.get(conversion.device[device].zone or "")
-    return zone is None or zone.water in ("", DRY)
+    return zone is not None and zone.water == DRY
 
 
 def neighbours(connector: Connector) -> tuple[str, str] | None:

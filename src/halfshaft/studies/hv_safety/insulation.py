@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
@@ -11,19 +9,16 @@ from halfshaft.model.electrics import IsolationCase
 from halfshaft.studies.hv_safety.limits import limit_of
 from halfshaft.studies.hv_safety.live import joined_units, mains_units
 from halfshaft.studies.hv_safety.splitting import Split, splits_of
+from halfshaft.studies.resistance import parallel
 
-# UN R100-02, 5.1.3.1 and 5.1.3.2 (standards/hv_limits.csv).
-OHM_PER_V: dict[IsolationCase, float] = {
-    "d.c. apart from a.c., 100 ohm/V": 100.0,
-    "d.c. and a.c. joined, 500 ohm/V": 500.0,
-    "d.c. and a.c. joined, a.c. doubly protected, 100 ohm/V": 100.0,
-}
-# The least that any of the cases asks for: below it no choice of case helps.
-LEAST_OHM_PER_V = 100.0
+# UN R100-02, 5.1.3.1 and 5.1.3.2: the rows of standards/hv_limits.csv.
 LIMITS: dict[IsolationCase, str] = {
+    "d.c. apart from a.c., 100 ohm/V": "isolation_dc_apart",
     "d.c. and a.c. joined, 500 ohm/V": "isolation_joined",
     "d.c. and a.c. joined, a.c. doubly protected, 100 ohm/V": "isolation_joined_protected",
 }
+# The least that any of the cases asks for: below it no choice of case helps.
+LEAST = "isolation_dc_apart"
 BATTERY_SIDE, BEHIND, CLOSED = "contactors open, battery side", "contactors open, behind them", "contactors closed"
 CHARGING = "the mains side, charge plug out"
 MEGA, MILLI = 1e6, 1e-3
@@ -111,16 +106,6 @@ class Insulation:
         return None if self.closed is None else self.full_v / (self.closed.pole_mohm * MEGA) / MILLI
 
 
-def parallel_mohm(values: Iterable[float]) -> float:
-    """Resistances side by side; infinite where there are none.
-
-    >>> parallel_mohm([20.0, 20.0])
-    10.0
-    """
-    conductance = math.fsum(1 / value for value in values)
-    return math.inf if conductance == 0 else 1 / conductance
-
-
 def isolation_ohm(*, known_ohm: float, pack_v: float, before_v: float, after_v: float) -> float:
     """Isolation resistance from volts of the lesser-insulated pole's opposite, UN R100 annex 4B / 5A: Ri = Ro Vb (1/V' - 1/V).
 
@@ -144,8 +129,9 @@ def study_insulation(conversion: Conversion, full_v: float) -> Insulation | None
     if not figures:
         return None
     case = conversion.high_voltage.isolation_case
-    ohm_per_v = OHM_PER_V.get(case)
-    required_mohm = (ohm_per_v or LEAST_OHM_PER_V) * full_v / MEGA
+    limit_name = LIMITS.get(case, LEAST)
+    asked_ohm_per_v = limit_of(limit_name)
+    required_mohm = asked_ohm_per_v * full_v / MEGA
     joined = [(name, units, required_mohm) for name, units in _joined(conversion)]
     joined.append((CHARGING, _in_order(conversion, mains_units(conversion)), limit_of("isolation_inlet") / MEGA))
     states = tuple(_state(name, units, figures, asked_mohm) for name, units, asked_mohm in joined if figures.keys() & set(units))
@@ -153,10 +139,10 @@ def study_insulation(conversion: Conversion, full_v: float) -> Insulation | None
     known = {unit for state in states for unit in state.without_figure}
     return Insulation(
         full_v=full_v,
-        ohm_per_v=ohm_per_v,
-        limit_name=LIMITS.get(case, "isolation_dc_apart"),
+        ohm_per_v=asked_ohm_per_v if case in LIMITS else None,
+        limit_name=limit_name,
         states=states,
-        proof=None if closed is None else _proof(full_v, closed.pole_mohm * MEGA, ohm_per_v or LEAST_OHM_PER_V),
+        proof=None if closed is None else _proof(full_v, closed.pole_mohm * MEGA, asked_ohm_per_v),
         splits=splits_of(conversion, _sides(conversion)),
         without_figure=tuple(device.ref for device in conversion.devices if device.ref in known),
     )
@@ -188,7 +174,7 @@ def _in_order(conversion: Conversion, units: frozenset[str]) -> tuple[str, ...]:
 
 def _state(name: str, units: tuple[str, ...], figures: dict[str, float], required_mohm: float) -> InsulationState:
     known = {unit: figures[unit] for unit in units if unit in figures}
-    whole = parallel_mohm(known.values())
+    whole = parallel(known.values())
     return InsulationState(
         name=name,
         units=tuple(UnitInsulation(unit=unit, mohm=mohm, share_percent=100 * whole / mohm) for unit, mohm in known.items()),
@@ -202,7 +188,7 @@ def _proof(pack_v: float, pole_ohm: float, ohm_per_v: float) -> Proof:
     """Both poles alike; the known resistor is what is asked for, per volt, times the volts."""
     known_ohm = ohm_per_v * pack_v
     meter_ohm = limit_of("meter")
-    before, after = parallel_mohm([pole_ohm, meter_ohm]), parallel_mohm([pole_ohm, meter_ohm, known_ohm])
+    before, after = parallel([pole_ohm, meter_ohm]), parallel([pole_ohm, meter_ohm, known_ohm])
     return Proof(
         pack_v=pack_v,
         meter_ohm=meter_ohm,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Basis, Finding, listed
 from halfshaft.studies.hv_safety.bonding import Bonding
 from halfshaft.studies.hv_safety.capacitance import MAINS, Capacitances, largest_nf
-from halfshaft.studies.hv_safety.insulation import CHARGING, LEAST_OHM_PER_V, Insulation, InsulationState
-from halfshaft.studies.hv_safety.limits import basis_of, limit_of, listed
+from halfshaft.studies.hv_safety.insulation import CHARGING, Insulation, InsulationState
+from halfshaft.studies.hv_safety.limits import basis_of, limit_of
 from halfshaft.studies.hv_safety.study import HvSafety
 
 KILO, MILLI = 1e3, 1e-3
@@ -60,7 +60,7 @@ def too_low(conversion: Conversion, insulation: Insulation) -> Iterator[Finding]
                 rule="hv_safety.insulation-low",
                 level="stop",
                 about=(state.name, worst.unit),
-                text=f"With {_joined_words(state.name)} together have {KILO * state.pole_mohm:.1f} kilohm from either pole to the body; {insulation.ohm_per_v or LEAST_OHM_PER_V:g} ohm/V at {insulation.full_v:.1f} V ask for {KILO * state.required_mohm:.1f}{f' ({edition})' if edition else ''}. {worst.unit} lets through {worst.share_percent:.0f} % of it.",
+                text=f"With {_joined_words(state.name)} together have {KILO * state.pole_mohm:.1f} kilohm from either pole to the body; {limit_of(insulation.limit_name):g} ohm/V at {insulation.full_v:.1f} V ask for {KILO * state.required_mohm:.1f}{f' ({edition})' if edition else ''}. {worst.unit} lets through {worst.share_percent:.0f} % of it.",
                 value=KILO * state.pole_mohm,
                 limit=KILO * state.required_mohm,
                 unit="kilohm",

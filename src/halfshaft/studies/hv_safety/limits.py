@@ -17,8 +17,3 @@ def basis_of(name: str) -> Basis:
 def limit_of(name: str) -> float:
     """The figure of a named limit, in the unit of its row."""
     return hv_limits()[name].value
-
-
-def listed(names: tuple[str, ...]) -> str:
-    """`A`, `A and B`, `A, B and C`."""
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -179,11 +179,12 @@ def joints(conversion: Conversion, units: frozenset[str], piece_of: Mapping[str,
     found = {
         (core.cable, core.from_pin.rpartition(".")[0], core.to_pin.rpartition(".")[0])
         for core in conversion.cable_cores
-        if is_live(_role(conversion, core.from_pin)) and is_live(_role(conversion, core.to_pin))
+        if is_live(role_of(conversion, core.from_pin)) and is_live(role_of(conversion, core.to_pin))
     }
     return tuple((one, other) for _, one, other in sorted(found) if {piece_of.get(one), piece_of.get(other)} <= units)
 
 
-def _role(conversion: Conversion, pin: str) -> str:
+def role_of(conversion: Conversion, pin: str) -> str:
+    """The role of a pin; none for what is no pin, such as a splice."""
     cavity = conversion.cavity.get(pin)
     return "" if cavity is None else cavity.role

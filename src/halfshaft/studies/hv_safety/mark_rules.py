@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding, published
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding, listed, published
 from halfshaft.studies.hv_safety.clearance import Distances, PlugDistances
-from halfshaft.studies.hv_safety.limits import basis_of, listed
+from halfshaft.studies.hv_safety.limits import basis_of
 from halfshaft.studies.hv_safety.marks import PROTECTION, Marks, PlugTouch
 from halfshaft.studies.hv_safety.study import HvSafety
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
-from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding, sentence
+from halfshaft.model.finding import COMMON_PRACTICE, HV_CAUTION, Finding, listed, sentence
 from halfshaft.studies.hv_safety.insulation_rules import insulation_findings
 from halfshaft.studies.hv_safety.interlock import Interlock
-from halfshaft.studies.hv_safety.limits import basis_of, listed
+from halfshaft.studies.hv_safety.limits import basis_of
 from halfshaft.studies.hv_safety.mark_rules import mark_findings
 from halfshaft.studies.hv_safety.outputs import Outputs
 from halfshaft.studies.hv_safety.study import HvSafety

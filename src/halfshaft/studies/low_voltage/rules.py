@@ -9,10 +9,9 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, sentence
 from halfshaft.studies.low_voltage.cases import pins_of
 from halfshaft.studies.low_voltage.records import CaseResult, Leak, LowVoltage, Trouble
-from halfshaft.studies.low_voltage.relay_rules import relay_findings
+from halfshaft.studies.low_voltage.relay_rules import CATALOGUE, relay_findings
 from halfshaft.studies.low_voltage.return_rules import return_findings
 
-CATALOGUE = Basis("common practice", "the part's own facts in the catalogue")
 # Less than this from the battery is what it gives while its volts and the converter's meet, not an overload.
 OVERLOAD_A = 0.05
 BATTERY_ALONE_MIN = 30.0
