@@ -25,6 +25,11 @@ LOW_VOLTAGE_CASES = [
         rule="low_voltage.load-cut", do=(more("case_contacts", CaseContact(case="day drive", contact="IS.inertia", state="open")),), level="fix",
         about=("day drive", "HVDB.main plus coil", "IS.inertia"), basis="common practice", count=2,
     ),
+    # Without its plus cable: 39.7 A asked for at night, somewhat less at the battery's lower volts.
+    Case(
+        rule="low_voltage.converter-cut", do=(without("wires", "W403"),), level="stop", basis="common practice", value=0, limit=39.7, near=1.0, unit="A",
+        about=("DCDC.output", "day drive", "night and rain", "hot", "cold", "AC charging"),
+    ),
     # Asked for 39.7, 36.8 and 36.1 A on the average; day drive 38.5 A only if all ran at once.
     Case(
         rule="low_voltage.supply-overloaded", do=(inside("AT-DCDC11", "output", rating_a=30.0),), level="fix", about=("night and rain",),

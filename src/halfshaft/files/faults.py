@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from pydantic import ValidationError
@@ -75,11 +76,11 @@ def _unknown(loc: Loc, record: type[Record]) -> str:
 
 
 def _none_of(found: Any, expected: str) -> str:
-    words = [word.strip("'") for word in expected.replace(" or ", ", ").split(", ")]
+    words = [word for word in re.findall("'([^']*)'", expected) if word] or expected.replace(" or ", ", ").split(", ")
     hint = (
         "; write `;` between several" if isinstance(found, str) and "," in found else nearest(str(found), words) if len(words) > 1 else ""
     )
-    return f"{_shown(found)} is none of {', '.join(words)}{hint if hint.startswith(('; did', '; write')) else ''}"
+    return f"{_shown(found)} is none of {('; ' if any(',' in word for word in words) else ', ').join(words)}{hint if hint.startswith(('; did', '; write')) else ''}"
 
 
 def _names(record: type[Record], loc: Loc) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ import csv
 import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 from halfshaft.errors import Fault, InputError
@@ -86,6 +87,7 @@ def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
     if missing:
         raise InputError(faults)
     found: dict[str, dict[int, Measured]] = {}
+    others: list[Fault] = []
     for row, cells in grid.rows:
         try:
             reading = _line(cells, sheets)
@@ -94,8 +96,13 @@ def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
                 raise _CellFault("no", f"line {reading.number} of {cells['loom']} stands twice; keep one")
             value = _found(cells.get("found", ""), reading, decimal_comma=grid.decimal_comma)
             lines[reading.number] = Measured(reading=reading, found=value, by=cells.get("by", ""))
+        except _OtherSheet as fault:
+            others.append(Fault(file=name, row=row, column=fault.column, message=str(fault)))
         except _CellFault as fault:
             faults.append(Fault(file=name, row=row, column=fault.column, message=str(fault)))
+    if others:
+        more = f" ({len(others) - 1} more rows do not fit either)" if len(others) > 1 else ""
+        faults.append(replace(others[0], message=others[0].message + more))
     if not grid.rows:
         faults.append(Fault(file=name, message="holds no line"))
     if faults:
@@ -107,6 +114,10 @@ class _CellFault(ValueError):
     def __init__(self, column: str, message: str) -> None:
         super().__init__(message)
         self.column = column
+
+
+class _OtherSheet(_CellFault):
+    """A line that this conversion's sheet does not have: told once, for all rows of a sheet of another revision are such."""
 
 
 def _line(cells: Cells, sheets: Sheets) -> Reading:
@@ -121,10 +132,10 @@ def _line(cells: Cells, sheets: Sheets) -> Reading:
     lines = {item.number: item for sheet in sheets[loom] for item in sheet}
     reading = lines.get(number)
     if reading is None:
-        raise _CellFault("no", f"{loom} has no line {number}; the last is {max(lines, default=0)}. Is the sheet of another revision?")
+        raise _OtherSheet("no", f"{loom} has no line {number}; the last is {max(lines, default=0)}. Is the sheet of another revision?")
     for column, right in (("between", reading.between[0]), ("and", reading.between[1]), ("unit", reading.unit)):
         if cells.get(column, "") != right:
-            raise _CellFault(
+            raise _OtherSheet(
                 column,
                 f"line {number} of {loom} has {right!r} here, not {cells.get(column, '')!r}. Is the sheet of another revision? Make the book again",
             )

@@ -54,7 +54,9 @@ class LoadElement:
 
 @dataclass(frozen=True, slots=True)
 class DeviceElement:
-    """Marks a field that names anything inside a device (`device.element`)."""
+    """Marks a field that names something inside a device (`device.element`), of one kind where that is given."""
+
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)

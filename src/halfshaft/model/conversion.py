@@ -128,10 +128,10 @@ class Shop(Record):
 class Supply(Record):
     """The 12 V side, as far as every wire needs it."""
 
-    voltage_v: Positive = maybe("voltage with the converter running", 13.8)
+    voltage_v: float = maybe("voltage with the converter running", 13.8, gt=0, le=60)
     battery: Annotated[Ref, RefersTo("devices")] | None = maybe("the device that is the 12 V battery")
     battery_usable_share: float = maybe("share of its capacity that it gives before anything stops", 0.8, gt=0, le=1)
-    converter: Annotated[Name, DeviceElement()] | None = maybe("source inside the DC-DC converter that feeds the 12 V side")
+    converter: Annotated[Name, DeviceElement("source")] | None = maybe("source inside the DC-DC converter that feeds the 12 V side")
     converter_hot_max_a: Positive | None = maybe("most it gives when hot; blank: as when cool")
     converter_hot_above_c: Celsius | None = maybe("air round it from which it counts as hot")
     body_mohm: NotNegative = maybe("resistance of the body between any two of its ground points", 1.0)

@@ -32,10 +32,10 @@ IsolationCase = Literal[
 class HighVoltageSettings(Record):
     """How the pack is switched on and off, and by which rules its insulation is judged."""
 
-    main_plus: Annotated[Name, DeviceElement()] | None = maybe("contact that joins pack plus, device.element")
-    main_minus: Annotated[Name, DeviceElement()] | None = maybe("contact that joins pack minus")
-    precharge_contact: Annotated[Name, DeviceElement()] | None = maybe("contact of the pre-charge")
-    precharge_resistor: Annotated[Name, DeviceElement()] | None = maybe("its resistor")
+    main_plus: Annotated[Name, DeviceElement("contact")] | None = maybe("contact that joins pack plus, device.element")
+    main_minus: Annotated[Name, DeviceElement("contact")] | None = maybe("contact that joins pack minus")
+    precharge_contact: Annotated[Name, DeviceElement("contact")] | None = maybe("contact of the pre-charge")
+    precharge_resistor: Annotated[Name, DeviceElement("resistor")] | None = maybe("its resistor")
     precharge_close_at_percent: float = maybe(
         "share of the pack's volts, measured on the link, at which the main contactor closes", 95.0, gt=0, lt=100
     )

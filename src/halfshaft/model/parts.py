@@ -93,7 +93,7 @@ class Element(Record):
     rating_a: NotNegative | None = maybe("amperes it may carry")
     resistance_ohm: NotNegative | None = maybe("its resistance")
     voltage_v: NotNegative | None = maybe("of a source, its volts with nothing drawn")
-    capacity_ah: NotNegative | None = maybe("of a battery, its capacity")
+    capacity_ah: Positive | None = maybe("of a battery, its capacity")
     efficiency: float | None = maybe("of a converter, power out by power in", gt=0, le=1)
     isolated: Literal["", "yes", "no"] = maybe("of a converter, whether its two sides are kept apart; blank: counted as joined", "")
     voltage_max_v: NotNegative | None = maybe("of a fuse or contact, most volts d.c. that it is made for")

@@ -197,8 +197,12 @@ class _Checker:
             return "" if self._is_known(mark.table, value) else f"no {value!r} in {mark.table}{nearest(value, self.known[mark.table])}"
         if isinstance(mark, (LoadElement, DeviceElement)):
             device, _, _ = value.partition(".")
-            if value in self.conversion.element or self._unreadable(device):
+            if self._unreadable(device):
                 return ""
+            element = self.conversion.element.get(value)
+            asked = mark.kind if isinstance(mark, DeviceElement) else ""
+            if element is not None:
+                return f"{value!r} is a {element.kind}; a {asked} belongs here" if asked not in ("", element.kind) else ""
             return f"nothing inside a device is called {value!r}{nearest(value, self.conversion.element)}"
         if isinstance(mark, DeviceConnector):
             device, _, connector = value.partition(".")

@@ -6,6 +6,7 @@ from halfshaft.model.finding import HV_CAUTION
 from halfshaft.show.tables import table
 from halfshaft.studies.commissioning.records import Commissioning, Part, Stage
 from halfshaft.studies.commissioning.words import expected_words, passes_words
+from halfshaft.studies.wires.current_rules import FIRE_CAUTION
 from halfshaft.study import Study
 
 
@@ -13,10 +14,10 @@ def commissioning(study: Study) -> str:
     """Stage by stage, part by part: what to measure, in which state, with what, what to expect and what passes."""
     sheet = study.commissioning
     if not sheet.steps:
-        return "nothing to commission is described: no bonds, ground points, fuses, cables, bus or 12 V battery"
+        return "Nothing to commission is described: no bonds, ground points, fuses, cables, bus or 12 V battery."
     stages = [_stage(sheet, stage) for stage in sheet.stages]
     unsaid = [f"no line for {words}" for words in sheet.unsaid]
-    return "\n\n".join([HV_CAUTION, *stages, *unsaid])
+    return "\n\n".join([HV_CAUTION if sheet.has_high_voltage else FIRE_CAUTION, *stages, *unsaid])
 
 
 def _stage(sheet: Commissioning, stage: Stage) -> str:
@@ -36,10 +37,10 @@ def _part(sheet: Commissioning, part: Part) -> str:
         )
         for item in (step.reading for step in sheet.of(part.key))
     ]
-    basis = "; ".join(map(str, part.basis))
+    basis = "; ".join(dict.fromkeys(map(str, part.basis)))
     return f"{part.title}: {part.instrument}\n{table(('no', 'from', 'to', 'expect', 'passes', 'when', 'state'), rows)}\nbasis: {basis}"
 
 
 def value_words(value: float) -> str:
     """Three figures: more is beyond a hand-held meter; volts of a pack keep their tenth."""
-    return f"{value:.1f}" if abs(value) >= 100 else f"{value:.3g}"
+    return f"{round(value, 1):.7g}" if abs(value) >= 100 else f"{value:.3g}"

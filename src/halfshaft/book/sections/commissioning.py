@@ -10,6 +10,7 @@ from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Reading
 from halfshaft.studies.commissioning.records import Commissioning, Part, Stage
 from halfshaft.studies.commissioning.words import expected_words, passes_words
+from halfshaft.studies.wires.current_rules import FIRE_CAUTION
 from halfshaft.study import Study
 
 SIZE = 8
@@ -23,8 +24,10 @@ FIRST_USE = (
 def commissioning(study: Study, pages: Pages) -> None:
     """Each stage starts a page and ends with a stop."""
     sheet = study.commissioning
+    warning = HV_WARNING if sheet.has_high_voltage else FIRE_CAUTION
+    each_page = HV_CAUTION if sheet.has_high_voltage else FIRE_CAUTION
     for index, stage in enumerate(sheet.stages, start=1):
-        blocks: list[Block] = [caution("WARNING", HV_WARNING), para(f"Stage {index} of {len(sheet.stages)}. {stage.before}")]
+        blocks: list[Block] = [caution("WARNING", warning), para(f"Stage {index} of {len(sheet.stages)}. {stage.before}")]
         if index == 1:
             blocks += _opening(sheet)
         for part in stage.parts:
@@ -33,7 +36,10 @@ def commissioning(study: Study, pages: Pages) -> None:
             blocks.append(small(f"No line: {'; '.join(sheet.unsaid)}."))
         blocks += [{**caution("WARNING", STOP + DEFER), "leads": True}, {"kind": "sign"}]
         pages.add(
-            f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes."
+            f"Commissioning {index}: {_title(stage)}",
+            blocks,
+            hv=sheet.has_high_voltage,
+            every_page=f"{each_page} Go on only when every line above passes.",
         )
 
 

@@ -200,8 +200,8 @@ def _degrees(value_c: float) -> str:
 
 
 def _cure(choices: Choices) -> str:
-    least = choices.least
-    if least is None or least.section_mm2 <= choices.now.section_mm2:
+    least = choices.least or choices.larger
+    if least is None or least.section_mm2 <= choices.now.section_mm2 or "too hot" in least.fails:
         return ""
     return f"; {least.section_mm2:g} mm² would stay at {max(least.conductor_c, least.pulse_c):.0f} °C"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.electrics import Strap
 from halfshaft.standards import constants
 from halfshaft.studies.commissioning.limits import CATALOGUE, CIRCUIT, COPPER, JOINT, JOINT_V, OPEN, WARM
 from halfshaft.studies.commissioning.records import Part, Sense, milliohm_line, open_line
@@ -15,7 +16,7 @@ from halfshaft.studies.hv_safety.bonding import JOINTS, Bonding, strap_mohm
 from halfshaft.studies.hv_safety.limits import basis_of, limit_of
 from halfshaft.studies.looms.readings import OPEN_OHM
 from halfshaft.studies.low_voltage.records import LowVoltage
-from halfshaft.studies.wires.circuit import Branch
+from halfshaft.studies.wires.circuit import BODY, Branch
 
 FOUR_LEADS = "milliohm meter with four leads"
 DEAD = "service disconnect out and locked, 12 V battery's minus off"
@@ -78,8 +79,16 @@ def bonding_part(conversion: Conversion, bonding: Bonding) -> Part:
     )
 
 
+def _ends_in_nothing(conversion: Conversion, strap: Strap) -> bool:
+    """Whether an end of a strap is metal that only straps joined, and all others of them have left: an engine block that is gone."""
+    known = conversion.cavity.keys() | {point.ref for point in conversion.ground_points} | {BODY}
+    there = [node for other in conversion.straps if other.removed_with is None for node in (other.from_node, other.to_node)]
+    left = {node for other in conversion.straps if other.removed_with is not None for node in (other.from_node, other.to_node)}
+    return any(node in left - known and there.count(node) == 1 for node in (strap.from_node, strap.to_node))
+
+
 def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...], most: Mapping[str, float]) -> Part:
-    """Each strap that is there, and each ground point to the lead of the battery's minus."""
+    """Each strap that is there and leads somewhere, and each ground point to the lead of the battery's minus."""
     straps = [
         milliohm_line(
             (strap.from_node, strap.to_node),
@@ -90,7 +99,7 @@ def ground_part(conversion: Conversion, minus_way: tuple[Branch, ...], most: Map
             suspect=f"{strap.ref}, {strap.name}",
         )
         for strap in conversion.straps
-        if strap.removed_with is None and strap.is_conductor
+        if strap.removed_with is None and strap.is_conductor and not _ends_in_nothing(conversion, strap)
     ]
     own_mohm = 1000 * sum(branch.resistance_ohm for branch in minus_way)
     shared = tuple(Sense(ref=branch.ref, kind=branch.kind) for branch in minus_way)

@@ -111,11 +111,15 @@ class Step:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Commissioning:
-    """The whole sheet. `steps` are its lines, numbered through; `unsaid` what has no line, and why."""
+    """The whole sheet. `steps` are its lines, numbered through; `unsaid` what has no line, and why.
+
+    Without high voltage no line speaks of a service disconnect, and no high-voltage warning stands over it.
+    """
 
     stages: tuple[Stage, ...]
     steps: tuple[Step, ...]
     unsaid: tuple[str, ...]
+    has_high_voltage: bool
 
     @property
     def readings(self) -> tuple[Reading, ...]:

@@ -13,7 +13,8 @@ from halfshaft.studies.commissioning.loop import OHMMETER, cable_part, loop_part
 from halfshaft.studies.commissioning.metal import bonding_part, contact_part, fuse_part, ground_part, most_a
 from halfshaft.studies.commissioning.precharge import box_part, pack_part, precharge_part, resistor_part, settings_part
 from halfshaft.studies.commissioning.records import Commissioning, Line, Part, Stage, StageKey, Step
-from halfshaft.studies.commissioning.twelve import TwelveVolts, key_on_case, outputs_part, parked_case, parked_part, volts_part
+from halfshaft.studies.commissioning.twelve import NO_CASE, TwelveVolts, key_on_case, outputs_part, parked_case, parked_part, volts_part
+from halfshaft.studies.commissioning.words import without_disconnect
 from halfshaft.studies.fault_finder.stops import LiveCircuit
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.studies.hv_safety.study import HvSafety
@@ -37,6 +38,8 @@ TITLES: tuple[tuple[StageKey, str, str], ...] = (
     ),
     ("high voltage", "High voltage", "All covers on, nobody in reach of live parts, a second person with the disconnect at hand."),
 )
+# Of a car without high voltage.
+BEFORE_WITHOUT: dict[StageKey, str] = {"dead": "12 V battery's minus off.", "12 V": "12 V battery's minus on its post again."}
 
 
 def study_commissioning(
@@ -67,12 +70,20 @@ def study_commissioning(
         parts["pre-charge"] += [box_part(conversion, pack), pack_part(conversion, pack)]
         parts["pre-charge"].append(precharge_part(high.precharge, pack) if high.precharge is not None else None)
         parts["high voltage"] = _high(conversion, pack, high, safety, low, twelve)
+    has_high_voltage = high is not None
     stages = tuple(
-        Stage(key=key, title=title, before=before, parts=tuple(part for part in parts[key] if part is not None and part.lines))
+        Stage(
+            key=key,
+            title=title,
+            before=before if has_high_voltage else BEFORE_WITHOUT.get(key, before),
+            parts=tuple(part for part in parts[key] if part is not None and part.lines),
+        )
         for key, title, before in TITLES
     )
     kept = tuple(stage for stage in stages if stage.parts)
-    return Commissioning(stages=kept, steps=tuple(_numbered(kept)), unsaid=volts[1] if volts else ())
+    unsaid = volts[1] if volts else (NO_CASE,) if conversion.loads and twelve is not None else ()
+    steps = tuple(_numbered(kept, has_high_voltage=has_high_voltage))
+    return Commissioning(stages=kept, steps=steps, unsaid=unsaid, has_high_voltage=has_high_voltage)
 
 
 def _twelve(conversion: Conversion, routing: Routing, wires: WiresResult, low: LowVoltage) -> TwelveVolts | None:
@@ -162,8 +173,9 @@ def _high(
     twelve: TwelveVolts | None,
 ) -> list[Part | None]:
     insulation = safety.insulation if safety is not None else None
+    has_contactors = conversion.high_voltage.main_plus is not None or conversion.high_voltage.main_minus is not None
     return [
-        link_part(pack),
+        link_part(pack) if has_contactors else None,
         closed_part(conversion, high),
         monitor_part(insulation) if insulation is not None else None,
         supply_part(conversion, low, twelve.battery_pins) if low is not None and twelve is not None else None,
@@ -171,16 +183,16 @@ def _high(
     ]
 
 
-def _numbered(stages: Iterable[Stage]) -> list[Step]:
+def _numbered(stages: Iterable[Stage], *, has_high_voltage: bool) -> list[Step]:
     steps: list[Step] = []
     for stage in stages:
         for part in stage.parts:
-            basis = "; ".join(map(str, part.basis))
+            basis = "; ".join(dict.fromkeys(map(str, part.basis)))
             for line in part.lines:
                 reading = Reading(
                     number=len(steps) + 1,
                     between=line.between,
-                    state=line.state,
+                    state=line.state if has_high_voltage else without_disconnect(line.state),
                     quantity=line.quantity,
                     expected=_rounded(line.expected),
                     low=_rounded(line.low) or 0.0,

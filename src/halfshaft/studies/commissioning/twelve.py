@@ -11,6 +11,7 @@ from halfshaft.studies.commissioning.limits import BATTERY, BATTERY_HIGH_V, BATT
 from halfshaft.studies.commissioning.records import Line, Part, Sense, volts_line
 from halfshaft.studies.fault_finder.stops import LiveCircuit
 from halfshaft.studies.low_voltage.cases import SolvedCase, pins_of
+from halfshaft.studies.low_voltage.network import converter_runs
 from halfshaft.studies.low_voltage.records import CaseResult, LowVoltage
 from halfshaft.studies.network.records import Solution
 
@@ -40,15 +41,18 @@ def parked_case(low: LowVoltage) -> CaseResult | None:
 
 
 def key_on_case(conversion: Conversion, low: LowVoltage) -> Case | None:
-    """The first case with the contactors open that is not the parked car: the battery alone feeds."""
-    return next(
-        (
-            case
-            for case in conversion.cases
-            if case.contactors == "open" and case.converter not in ("", "on") and not low.by_case[case.ref].stands
-        ),
-        None,
+    """The first case with loads in which the battery alone feeds, contactors not closed, that is not the parked car.
+
+    Where no converter is named the battery is all that there is, and the case is taken with the battery at rest.
+    """
+    has_converter = conversion.supply.converter is not None
+    alone = (
+        case
+        for case in conversion.cases
+        if case.contactors != "closed" and not (has_converter and converter_runs(case)) and case.ref in low.by_case
     )
+    found = next((case for case in alone if not low.by_case[case.ref].stands), None)
+    return found.model_copy(update={"converter": "off"}) if found is not None and converter_runs(found) else found
 
 
 def parked_part(conversion: Conversion, twelve: TwelveVolts) -> Part | None:
@@ -171,6 +175,9 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
         (inside, "a pin is inside the unit; what it switches has a line"),
     )
     return part, tuple(f"{', '.join(refs)}: {words}" for refs, words in reasons if refs)
+
+
+NO_CASE = "the volts at the loads: cases.csv has no case with the converter off, contactors open and loads in case_loads.csv"
 
 
 def _load_line(conversion: Conversion, twelve: TwelveVolts, needs: Needs, one: SolvedCase, ref: str, state: str) -> Line | None:

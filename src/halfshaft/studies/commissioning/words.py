@@ -6,8 +6,17 @@ from collections.abc import Callable
 
 from halfshaft.model.reading import Reading
 
+# How states begin that want the pack cut off.
+DISCONNECT_OUT = ("service disconnect out and locked, ", "service disconnect out, ", "service disconnect out; ")
 Figure = Callable[[float], str]
 MEGA = 1e6
+
+
+def without_disconnect(state: str) -> str:
+    """A line's state in a car that has no service disconnect."""
+    for words in DISCONNECT_OUT:
+        state = state.removeprefix(words)
+    return state
 
 
 def expected_words(item: Reading, figure: Figure) -> str:

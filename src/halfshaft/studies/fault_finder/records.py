@@ -58,8 +58,8 @@ class Symptom:
     """Something does not work: what to look at, in this order.
 
     `fuses` on its way from the battery; `other_feeds` are fuses of another way that feeds it, too, so that one of them alone
-    stops nothing; `contacts` on the way there and back; `there` (from the last fuse outside its own unit) and `back`
-    are wires and the pins that they end in; `ground` is the ground point.
+    stops nothing; `contacts` on the way there and back; `there` (from the last fuse that has a wire behind it) and `back`
+    are wires, the pins that they end in, and fuses; `ground` is the ground point.
     """
 
     load: str

@@ -5,6 +5,7 @@ from __future__ import annotations
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.fault_finder.records import FaultFinder, FuseStops, Moved, Symptom
 from halfshaft.studies.fault_finder.stops import LiveCircuit, stops_of
+from halfshaft.studies.low_voltage.cases import pins_of
 from halfshaft.studies.wires.circuit import Branch, Circuit, branches_of, supply_of
 from halfshaft.studies.wires.study import LoadPath, WiresResult
 
@@ -24,6 +25,8 @@ def study_fault_finder(conversion: Conversion, wires: WiresResult) -> FaultFinde
 
 def _symptom(live: LiveCircuit, stops: tuple[FuseStops, ...], path: LoadPath) -> Symptom:
     supply, ground = path.supply or (), path.ground or ()
+    plus, minus = pins_of(live.conversion, path.load)
+    behind = _from_last_fuse(supply)
     on_way = tuple(branch.ref for branch in supply if branch.kind == "fuse")
     contacts = [branch.ref for branch in (*supply, *ground) if branch.kind == "contact"]
     studs = {point.ref for point in live.conversion.ground_points}
@@ -33,8 +36,8 @@ def _symptom(live: LiveCircuit, stops: tuple[FuseStops, ...], path: LoadPath) ->
         fuses=on_way,
         other_feeds=_other_feeds(live, path.load, on_way),
         contacts=tuple(_moved(live, stops, contact) for contact in contacts),
-        there=_steps(path.supply_behind_fuse),
-        back=_steps(ground),
+        there=_steps(_start(behind, plus), behind),
+        back=_steps(minus, ground),
         ground=next((device for device in reversed(ends) if device in studs), None),
     )
 
@@ -56,21 +59,29 @@ def _moved(live: LiveCircuit, stops: tuple[FuseStops, ...], contact: str) -> Mov
     return Moved(contact=contact, by=mover, fuses=tuple(row.fuse for row in stops if row.stops(mover)))
 
 
-def _steps(way: tuple[Branch, ...]) -> tuple[str, ...]:
-    """The wires of a way, each with the pins that it ends in, in the order in which the current meets them."""
+def _from_last_fuse(way: tuple[Branch, ...]) -> tuple[Branch, ...]:
+    """What lies behind the last fuse that has a wire behind it; a fuse inside the load's own unit has none, and is passed."""
+    last_wire = max((index for index, branch in enumerate(way) if branch.kind == "wire"), default=-1)
+    fuses = [index for index, branch in enumerate(way[: last_wire + 1]) if branch.kind == "fuse"]
+    return way[max(fuses, default=-1) + 1 :]
+
+
+def _start(way: tuple[Branch, ...], end: str) -> str:
+    """Where a way begins that ends at a node."""
+    for branch in reversed(way):
+        end = branch.other(end)
+    return end
+
+
+def _steps(node: str, way: tuple[Branch, ...]) -> tuple[str, ...]:
+    """The wires of a way, each with the pins that it ends in, and fuses, in the order in which the current meets them."""
     steps: list[str] = []
-    node = _first_node(way)
     for branch in way:
         other = branch.other(node)
         if branch.kind == "wire":
             steps += [pin for pin in (node,) if not steps or steps[-1] != pin]
             steps += [branch.ref, other]
+        elif branch.kind == "fuse":
+            steps.append(branch.ref)
         node = other
     return tuple(steps)
-
-
-def _first_node(way: tuple[Branch, ...]) -> str:
-    if len(way) < 2:
-        return way[0].start if way else ""
-    shared = {way[0].start, way[0].end} & {way[1].start, way[1].end}
-    return way[0].other(min(shared))

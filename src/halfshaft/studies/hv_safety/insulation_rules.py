@@ -60,13 +60,19 @@ def too_low(conversion: Conversion, insulation: Insulation) -> Iterator[Finding]
                 rule="hv_safety.insulation-low",
                 level="stop",
                 about=(state.name, worst.unit),
-                text=f"With {state.name} all units together have {KILO * state.pole_mohm:.1f} kilohm from either pole to the body; {limit_of(insulation.limit_name):g} ohm/V at {insulation.full_v:.1f} V ask for {KILO * state.required_mohm:.1f}{f' ({edition})' if edition else ''}. {worst.unit} lets through {worst.share_percent:.0f} % of it.",
+                text=f"With {_joined_words(state.name)} together have {KILO * state.pole_mohm:.1f} kilohm from either pole to the body; {limit_of(insulation.limit_name):g} ohm/V at {insulation.full_v:.1f} V ask for {KILO * state.required_mohm:.1f}{f' ({edition})' if edition else ''}. {worst.unit} lets through {worst.share_percent:.0f} % of it.",
                 value=KILO * state.pole_mohm,
                 limit=KILO * state.required_mohm,
                 unit="kilohm",
                 basis=basis_of(insulation.limit_name),
                 caution=HV_CAUTION,
             )
+
+
+def _joined_words(state: str) -> str:
+    """`contactors open, behind them` as part of a sentence."""
+    contactors, _, side = state.partition(", ")
+    return f"{contactors} {f'the units {side}' if side == 'behind them' else f'the units of the {side}' if side else 'all units'}"
 
 
 def inlet_too_low(insulation: Insulation) -> Iterator[Finding]:

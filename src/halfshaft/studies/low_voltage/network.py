@@ -154,8 +154,8 @@ def body_resistors(conversion: Conversion) -> list[Resistor]:
 def _sources(conversion: Conversion, case: Case) -> tuple[Source, ...]:
     battery = battery_of(conversion)
     converter = conversion.supply.converter
-    found = [] if battery is None else [_battery(conversion, battery)]
-    if converter is not None and case.converter in ("", "on"):
+    found = [] if battery is None else [_battery(conversion, battery, case)]
+    if converter is not None and converter_runs(case):
         element = conversion.element[converter]
         volt = element.voltage_v if element.voltage_v is not None else conversion.supply.voltage_v
         limit_a = converter_limit_a(conversion, case)
@@ -173,14 +173,21 @@ def battery_of(conversion: Conversion) -> str | None:
     return next((f"{device.ref}.{item.ref}" for item in conversion.part[device.part].inside if item.kind == "source"), None)
 
 
-def _battery(conversion: Conversion, ref: str) -> Source:
+def converter_runs(case: Case) -> bool:
+    """Whether whatever charges the 12 V battery runs in a case: it does where nothing is said."""
+    return case.converter in ("", "on")
+
+
+def _battery(conversion: Conversion, ref: str, case: Case) -> Source:
     """A full battery takes nothing to speak of at the converter's volts, so it only gives: charging it is not counted.
 
-    Where no converter is named the battery stands for whatever feeds the car, at the volts of [supply].
+    Where no converter is named the battery stands for whatever feeds the car, at the volts of [supply], unless the case says
+    that it is off.
     """
     element = conversion.element[ref]
     resting_v = element.voltage_v if element.voltage_v is not None else constants()["battery_resting_v"].value
-    volt = conversion.supply.voltage_v if conversion.supply.converter is None else resting_v
+    stands_for_it = conversion.supply.converter is None and converter_runs(case)
+    volt = conversion.supply.voltage_v if stands_for_it else resting_v
     return _source(ref, element, volt=volt, current_max_a=None, one_way=True)
 
 

@@ -18,7 +18,7 @@ def ground_sums(conversion: Conversion, wires_at: dict[str, tuple[str, ...]], so
     for point in conversion.ground_points:
         pins = [pin for pin in wires_at if pin.startswith(f"{point.ref}.")]
         rings = [ref for pin in pins for ref in wires_at[pin]]
-        most, one = _most(point.ref, solved)
+        most, one = _met(point.ref, rings, solved)
         answer = one.all if one is not None else None
         currents = answer.current_a if isinstance(answer, Solution) else {}
         limits = [conversion.terminal[conversion.cavity[pin].terminal].current_max_a for pin in pins]
@@ -34,6 +34,21 @@ def ground_sums(conversion: Conversion, wires_at: dict[str, tuple[str, ...]], so
             )
         )
     return tuple(found)
+
+
+def _met(ref: str, rings: Iterable[str], solved: Iterable[SolvedCase]) -> tuple[float, SolvedCase | None]:
+    """The most amperes that meet at a ground point in any case, and that case.
+
+    What comes in by wires and body goes out by them, so it is half of what all of them carry.
+    """
+    best: tuple[float, SolvedCase | None] = (0.0, None)
+    for one in solved:
+        if isinstance(one.all, Solution):
+            currents = one.all.current_a
+            met_a = sum(abs(currents.get(name, 0.0)) for name in (ref, *rings)) / 2
+            if met_a > best[0] + 1e-9:
+                best = (met_a, one)
+    return best
 
 
 def _most(ref: str, solved: Iterable[SolvedCase]) -> tuple[float, SolvedCase | None]:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, sentence
-from halfshaft.studies.low_voltage.records import Leak, LowVoltage, Trouble
+from halfshaft.studies.low_voltage.cases import pins_of
+from halfshaft.studies.low_voltage.records import CaseResult, Leak, LowVoltage, Trouble
 from halfshaft.studies.low_voltage.relay_rules import CATALOGUE, relay_findings
 from halfshaft.studies.low_voltage.return_rules import return_findings
 
@@ -27,6 +28,7 @@ def low_voltage_findings(conversion: Conversion, result: LowVoltage | None) -> I
         return
     yield from no_answer(result)
     yield from load_cut(conversion, result)
+    yield from converter_cut(conversion, result)
     yield from supply_overloaded(result)
     yield from battery_short(conversion, result)
     yield from below_working_volts(conversion, result)
@@ -71,10 +73,35 @@ def load_cut(conversion: Conversion, result: LowVoltage) -> Iterator[Finding]:
                 )
 
 
+def converter_cut(conversion: Conversion, result: LowVoltage) -> Iterator[Finding]:
+    """The converter is on and gives nothing: told once for all cases, with the one in which the battery empties soonest."""
+    cut = [case for case in result.cases if _gives_nothing(case)]
+    source = conversion.supply.converter
+    worst = max(cut, key=lambda case: case.mean.battery_a if case.mean is not None else 0.0, default=None)
+    if source is None or worst is None or worst.mean is None:
+        return
+    plus, minus = pins_of(conversion, source)
+    yield Finding(
+        rule="low_voltage.converter-cut",
+        level="stop",
+        about=(source, *(case.case for case in cut)),
+        text=f"{source} is on in {', '.join(case.case for case in cut)}, but gives nothing: the battery alone gives {worst.mean.battery_a:.1f} A in {worst.case} and lasts {worst.lasts or 'an unknown time'}. Follow it from {plus} to the battery's plus and from {minus} to ground, and see that its volts are above the battery's.",
+        value=0,
+        limit=worst.mean.battery_a,
+        unit="A",
+        basis=Basis("common practice", "while it is on the converter feeds the car and charges the battery"),
+    )
+
+
+def _gives_nothing(case: CaseResult) -> bool:
+    """Whether the battery carries all of a case in which the converter is on."""
+    return case.limit_a is not None and case.mean is not None and case.mean.converter_a < OVERLOAD_A < case.mean.battery_a
+
+
 def supply_overloaded(result: LowVoltage) -> Iterator[Finding]:
     """The converter cannot carry a case: on the average, so that the battery empties, or with all on at once."""
     for case in result.cases:
-        if case.limit_a is None or case.mean is None or case.all is None:
+        if case.limit_a is None or case.mean is None or case.all is None or _gives_nothing(case):
             continue
         is_always = case.mean.battery_a > OVERLOAD_A
         shares = case.mean if is_always else case.all

@@ -61,33 +61,48 @@ def section_too_small(conversion: Conversion, result: WiresResult) -> Iterator[F
 
 
 def voltage_drop(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
-    """Too much voltage is lost in the supply and ground wires of a load."""
+    """Too much voltage is lost in the supply and ground wires of a load: told once for all loads behind the same wires."""
     limit = conversion.shop.voltage_drop_max_percent
+    told: dict[tuple[str, tuple[str, ...]], list[Drop]] = {}
     for drop in result.drops:
         if drop.drop_percent > limit + ROUNDING:
-            yield Finding(
-                rule="wires.voltage-drop",
-                level="fix",
-                about=(drop.load, *drop.wires),
-                text=f"{sentence(conversion.load[drop.load].name)} loses {drop.drop_v:.2f} V in {', '.join(drop.wires)} ({drop.length_m:.1f} m, case {drop.case}): {drop.drop_percent:.1f} % of {conversion.supply.voltage_v:g} V, {drop.hot_drop_percent:.1f} % when hot{_cure(conversion, drop)}.",
-                value=drop.drop_percent,
-                limit=limit,
-                unit="% of supply",
-                basis=Basis("common practice", f"shop setting; copper alone at {conversion.shop.drop_temperature_c:g} C, behind the fuse"),
-            )
+            told.setdefault((drop.case, drop.wires), []).append(drop)
+    for (_, wires), drops in told.items():
+        drop = max(drops, key=lambda one: one.drop_percent)
+        names = "; ".join(conversion.load[one.load].name for one in drops)
+        yield Finding(
+            rule="wires.voltage-drop",
+            level="fix",
+            about=(*(one.load for one in drops), *wires),
+            text=f"{sentence(names)} {'lose each' if len(drops) > 1 else 'loses'} {drop.drop_v:.2f} V in {', '.join(drop.wires)} ({drop.length_m:.1f} m, case {drop.case}): {drop.drop_percent:.1f} % of {conversion.supply.voltage_v:g} V, {drop.hot_drop_percent:.1f} % when hot{_cure(conversion, drop)}.",
+            value=drop.drop_percent,
+            limit=limit,
+            unit="% of supply",
+            basis=Basis("common practice", f"shop setting; copper alone at {conversion.shop.drop_temperature_c:g} C, behind the fuse"),
+        )
 
 
 def _cure(conversion: Conversion, drop: Drop) -> str:
-    """The next thicker section for the thinnest of the wires, each with its own current, and the drop that it would leave."""
+    """A thicker section for those of the wires that have one, each with its own current, and the drop that it would leave.
+
+    The least step that is enough; of equal ones, or where none is, the one that leaves least.
+    """
     sections = [conversion.wire[ref].section_mm2 for ref in drop.wires]
-    thicker = sorted(size for size in conversion.wire_type if size > min(sections))
-    if not thicker:
+    limit_v = conversion.shop.voltage_drop_max_percent / 100 * conversion.supply.voltage_v
+    tried = []
+    for thin in sorted(set(sections)):
+        for step, thick in enumerate(sorted(size for size in conversion.wire_type if size > thin)):
+            ratio = conversion.wire_type[thick].resistance_mohm_per_m / conversion.wire_type[thin].resistance_mohm_per_m
+            left_v = sum(volt * (ratio if section == thin else 1.0) for volt, section in zip(drop.volts, sections, strict=True))
+            is_enough = left_v <= limit_v
+            tried.append((not is_enough, step if is_enough else 0, left_v, thin, thick))
+    if not tried:
         return ""
-    now, then = conversion.wire_type[min(sections)], conversion.wire_type[thicker[0]]
-    ratio = then.resistance_mohm_per_m / now.resistance_mohm_per_m
-    left_v = sum(volt * (ratio if section == min(sections) else 1.0) for volt, section in zip(drop.volts, sections, strict=True))
+    _, _, left_v, thin, thick = min(tried)
+    changed = [ref for ref, section in zip(drop.wires, sections, strict=True) if section == thin]
+    named = "" if len(changed) == len(sections) else f" for {', '.join(changed)}"
     percent = 100 * left_v / conversion.supply.voltage_v
-    return f"; {then.section_mm2:g} mm² would leave about {percent:.1f} %, if its terminals and seals take it"
+    return f"; {thick:g} mm²{named} would leave about {percent:.1f} %, if its terminals and seals take it"
 
 
 def unfused(conversion: Conversion, result: WiresResult) -> Iterator[Finding]:
