@@ -30,6 +30,7 @@ STUDIES = (
     "pack",
     "high_voltage",
     "cable",
+    "protection",
     "fault_finder",
     "hv_safety",
     "bus",

@@ -28,7 +28,7 @@ def case_network(conversion: Conversion, routing: Routing, wires: WiresResult, c
         *_wires(conversion, routing, wires, case),
         *_inside(conversion, switched, asleep),
         *_straps(conversion),
-        *_body(conversion),
+        *body_resistors(conversion),
     ]
     ground = BODY if wires.minus_is_grounded else switched.circuit.supply.minus
     diodes = [diode for item in _elements(conversion) if (diode := _diode(*item, switched)) is not None]
@@ -136,7 +136,7 @@ def _straps(conversion: Conversion) -> list[Resistor]:
     return [Resistor(ref=branch.ref, start=branch.start, end=branch.end, ohm=branch.resistance_ohm) for branch in there]
 
 
-def _body(conversion: Conversion) -> list[Resistor]:
+def body_resistors(conversion: Conversion) -> list[Resistor]:
     """Each ground point joined to the middle of the body by half of what lies between two of them."""
     ohm = conversion.supply.body_mohm / 2000
     found = []
