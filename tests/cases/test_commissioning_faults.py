@@ -266,3 +266,8 @@ def test_two_faults_in_two_parts_are_both_named(study):
 def test_everything_wrong_at_once_still_ends(study):
     found = {number: (0.0 if value else math.inf) for number, value in right(study.commissioning).items()}
     assert told(study, found).failed
+
+
+def test_a_fuse_that_is_blown_in_the_dead_test_is_what_keeps_its_load_from_its_volts(study):
+    fuse, fan = line(study, "fuses", "FRB.F2, 20 A"), line(study, "volts", "FAN.A.1")
+    assert suspected(told(study, {fuse.reading.number: math.inf, fan.reading.number: 0.0})) == [("FRB.F2",)]

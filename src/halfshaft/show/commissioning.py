@@ -17,7 +17,7 @@ def commissioning(study: Study) -> str:
         return "Nothing to commission is described: no bonds, ground points, fuses, cables, bus or 12 V battery."
     stages = [_stage(sheet, stage) for stage in sheet.stages]
     unsaid = [f"no line for {words}" for words in sheet.unsaid]
-    return "\n\n".join([HV_CAUTION if sheet.has_high_voltage else FIRE_CAUTION, *stages, *unsaid])
+    return "\n\n".join([HV_CAUTION if sheet.has_pack else FIRE_CAUTION, *stages, *unsaid])
 
 
 def _stage(sheet: Commissioning, stage: Stage) -> str:

@@ -19,7 +19,7 @@ def hv_safety(study: Study) -> str:
     """Every question with its table, where its data is there."""
     found = study.hv_safety
     if found is None:
-        return "no battery in boxes, no cable on a high-voltage pin, or no more than 60 V"
+        return "No battery is in a box, no cable is on a high-voltage pin, or the full pack has no more than 60 V."
     parts = [
         *(_interlock(found.interlock) if found.interlock else ()),
         *(_insulation(found.insulation) if found.insulation else ()),

@@ -19,7 +19,7 @@ def low_voltage(study: Study) -> str:
     if result is None:
         return "no 12 V battery with a source inside is named under [supply], or nothing joins its minus to a ground point"
     if not result.cases:
-        return "no case is described: case_loads.csv says what is on in which case of cases.csv"
+        return "No case has a load: case_loads.csv says what is on in which case of cases.csv"
     parts = (
         _supply(result, "none" if study.conversion.supply.converter is None else "off"),
         SUPPLY_KEY,

@@ -24,8 +24,8 @@ FIRST_USE = (
 def commissioning(study: Study, pages: Pages) -> None:
     """Each stage starts a page and ends with a stop."""
     sheet = study.commissioning
-    warning = HV_WARNING if sheet.has_high_voltage else FIRE_CAUTION
-    each_page = HV_CAUTION if sheet.has_high_voltage else FIRE_CAUTION
+    warning = HV_WARNING if sheet.has_pack else FIRE_CAUTION
+    each_page = HV_CAUTION if sheet.has_pack else FIRE_CAUTION
     for index, stage in enumerate(sheet.stages, start=1):
         blocks: list[Block] = [caution("WARNING", warning), para(f"Stage {index} of {len(sheet.stages)}. {stage.before}")]
         if index == 1:
@@ -38,7 +38,7 @@ def commissioning(study: Study, pages: Pages) -> None:
         pages.add(
             f"Commissioning {index}: {_title(stage)}",
             blocks,
-            hv=sheet.has_high_voltage,
+            hv=sheet.has_pack,
             every_page=f"{each_page} Go on only when every line above passes.",
         )
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -107,6 +107,7 @@ def diagnose_commissioning(sheet: Commissioning, measured: Sequence[Measured], b
     failed = tuple(one.item for one in found if one.failed)
     parts = [part for stage in sheet.stages for part in stage.parts]
     alternatives: list[tuple[tuple[Suspect, ...], ...]] = []
+    known: set[str] = set()
     for part in parts:
         lines = [one for one in found if one.step.part == part.key]
         if not any(one.failed for one in lines):
@@ -114,7 +115,9 @@ def diagnose_commissioning(sheet: Commissioning, measured: Sequence[Measured], b
         if part.key == BUS_PART and bus is not None:
             alternatives.append(_bus(sheet, lines, bus))
         else:
-            alternatives.append((tuple(_suspects(part, lines)),))
+            suspects = tuple(_suspects(part, lines, known))
+            known.update(suspect.about[0] for suspect in suspects if len(suspect.about) == 1)
+            alternatives.append((suspects,))
     return Diagnosis(
         loom="electrics",
         passed=tuple(one.item for one in found if not one.failed),
@@ -138,8 +141,11 @@ def _bus(sheet: Commissioning, lines: Sequence[_Found], bus: Bench) -> tuple[tup
     return found or (tuple(_by_line(one) for one in lines if one.failed),)
 
 
-def _suspects(part: Part, lines: Sequence[_Found]) -> Iterator[Suspect]:
-    """One suspect after another until every line that is bad is explained; lines with several faults on their way are, when those are named."""
+def _suspects(part: Part, lines: Sequence[_Found], known: Set[str]) -> Iterator[Suspect]:
+    """One suspect after another until every line that is bad is explained; lines with several faults on their way are, when those are named.
+
+    `known` are faults that parts before this one name alone: what could be one of them or others is put down to it.
+    """
     left = [one for one in lines if one.is_bad]
     named: set[str] = set()
     while left:
@@ -150,7 +156,8 @@ def _suspects(part: Part, lines: Sequence[_Found]) -> Iterator[Suspect]:
         if best.against and (shared := [one for one in left if any(sense.ref in named for sense in one.step.senses)]):
             left = [one for one in left if one not in shared]
             continue
-        yield _named(part, best.things, best.explained)
+        if known.isdisjoint(ref for ref, _ in best.things):
+            yield _named(part, best.things, best.explained)
         named.update(ref for ref, _ in best.things)
         left = [one for one in left if one not in best.explained]
     yield from (_by_line(one) for one in lines if one.failed and not one.is_bad)

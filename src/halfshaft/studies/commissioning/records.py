@@ -113,13 +113,13 @@ class Step:
 class Commissioning:
     """The whole sheet. `steps` are its lines, numbered through; `unsaid` what has no line, and why.
 
-    Without high voltage no line speaks of a service disconnect, and no high-voltage warning stands over it.
+    Without a traction pack no line speaks of a service disconnect, and no high-voltage warning stands over it.
     """
 
     stages: tuple[Stage, ...]
     steps: tuple[Step, ...]
     unsaid: tuple[str, ...]
-    has_high_voltage: bool
+    has_pack: bool
 
     @property
     def readings(self) -> tuple[Reading, ...]:

@@ -38,7 +38,7 @@ TITLES: tuple[tuple[StageKey, str, str], ...] = (
     ),
     ("high voltage", "High voltage", "All covers on, nobody in reach of live parts, a second person with the disconnect at hand."),
 )
-# Of a car without high voltage.
+# Of a car without a traction pack.
 BEFORE_WITHOUT: dict[StageKey, str] = {"dead": "12 V battery's minus off.", "12 V": "12 V battery's minus on its post again."}
 
 
@@ -70,20 +70,20 @@ def study_commissioning(
         parts["pre-charge"] += [box_part(conversion, pack), pack_part(conversion, pack)]
         parts["pre-charge"].append(precharge_part(high.precharge, pack) if high.precharge is not None else None)
         parts["high voltage"] = _high(conversion, pack, high, safety, low, twelve)
-    has_high_voltage = high is not None
+    has_pack = pack is not None
     stages = tuple(
         Stage(
             key=key,
             title=title,
-            before=before if has_high_voltage else BEFORE_WITHOUT.get(key, before),
+            before=before if has_pack else BEFORE_WITHOUT.get(key, before),
             parts=tuple(part for part in parts[key] if part is not None and part.lines),
         )
         for key, title, before in TITLES
     )
     kept = tuple(stage for stage in stages if stage.parts)
     unsaid = volts[1] if volts else (NO_CASE,) if conversion.loads and twelve is not None else ()
-    steps = tuple(_numbered(kept, has_high_voltage=has_high_voltage))
-    return Commissioning(stages=kept, steps=steps, unsaid=unsaid, has_high_voltage=has_high_voltage)
+    steps = tuple(_numbered(kept, has_pack=has_pack))
+    return Commissioning(stages=kept, steps=steps, unsaid=unsaid, has_pack=has_pack)
 
 
 def _twelve(conversion: Conversion, routing: Routing, wires: WiresResult, low: LowVoltage) -> TwelveVolts | None:
@@ -183,7 +183,7 @@ def _high(
     ]
 
 
-def _numbered(stages: Iterable[Stage], *, has_high_voltage: bool) -> list[Step]:
+def _numbered(stages: Iterable[Stage], *, has_pack: bool) -> list[Step]:
     steps: list[Step] = []
     for stage in stages:
         for part in stage.parts:
@@ -192,7 +192,7 @@ def _numbered(stages: Iterable[Stage], *, has_high_voltage: bool) -> list[Step]:
                 reading = Reading(
                     number=len(steps) + 1,
                     between=line.between,
-                    state=line.state if has_high_voltage else without_disconnect(line.state),
+                    state=line.state if has_pack else without_disconnect(line.state),
                     quantity=line.quantity,
                     expected=_rounded(line.expected),
                     low=_rounded(line.low) or 0.0,

@@ -86,8 +86,8 @@ def converter_cut(conversion: Conversion, result: LowVoltage) -> Iterator[Findin
         level="stop",
         about=(source, *(case.case for case in cut)),
         text=f"{source} is on in {', '.join(case.case for case in cut)}, but gives nothing: the battery alone gives {worst.mean.battery_a:.1f} A in {worst.case} and lasts {worst.lasts or 'an unknown time'}. Follow it from {plus} to the battery's plus and from {minus} to ground, and see that its volts are above the battery's.",
-        value=0,
-        limit=worst.mean.battery_a,
+        value=worst.mean.battery_a,
+        limit=0,
         unit="A",
         basis=Basis("common practice", "while it is on the converter feeds the car and charges the battery"),
     )
@@ -214,12 +214,14 @@ def drain_unlisted(conversion: Conversion, result: LowVoltage) -> Iterator[Findi
 
 
 def fed_back(conversion: Conversion, result: LowVoltage) -> Iterator[Finding]:
-    """A unit whose feed is open in a case gets volts by another way."""
+    """A unit whose feed is open in a case gets volts by another way; the converter's own output has them from itself."""
+    converter = conversion.supply.converter
+    own = pins_of(conversion, converter)[0] if converter is not None else None
     cases: dict[str, list[str]] = defaultdict(list)
     worst: dict[str, Leak] = {}
     for case in result.cases:
         for leak in case.leaks:
-            if leak.kind == "fed back":
+            if leak.kind == "fed back" and leak.pin != own:
                 cases[leak.pin].append(case.case)
                 if leak.pin not in worst or leak.volt > worst[leak.pin].volt + 1e-6:
                     worst[leak.pin] = leak
