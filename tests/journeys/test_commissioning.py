@@ -46,7 +46,7 @@ def test_a_fuse_that_four_relays_share(tern_folder, tern_book, tmp_path):
 
 
 def test_answers_and_insulation_as_people_write_them(tern_folder, tern_book, tmp_path):
-    found = {"B1, either pole": ">550", "charge lamp to on": "No"}
+    found = {"B1, live: two volt readings": ">550", "charge lamp to on": "No"}
     done = halfshaft("test", tern_folder, filled(tern_book, tmp_path / "electrics.csv", found))
     assert done.returncode == 1
     assert "1 fail, 0 not measured" in done.stdout

@@ -47,8 +47,9 @@ PROTECTION_CASES = [
         unit="s", basis="from memory",
     ),
     # A cartridge of 14 A in air of 70 °C: the root of 60 in 105 is left, and four fifths of that.
+    # 3 kW of heater at the 308.9 V of the empty pack.
     Case(
-        rule="protection.hot-air", do=(inside("AT-HVDB", "heater fuse", rating_a=14.0),), level="note", about=("HVDB.heater fuse",), value=9.6,
+        rule="protection.hot-air", do=(inside("AT-HVDB", "heater fuse", rating_a=14.0),), level="note", about=("HVDB.heater fuse",), value=3000 / 308.9, near=0.05,
         limit=0.8 * 14 * math.sqrt(60 / 105), unit="A", basis="published", caution="High voltage",
     ),
     # A battery of 6 milliohms in place of 14: 13.8 V through 11.4 in place of 19.4 milliohms, and 80 A.

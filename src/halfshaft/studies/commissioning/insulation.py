@@ -16,7 +16,7 @@ from halfshaft.studies.hv_safety.live import joints, pieces
 from halfshaft.studies.hv_safety.splitting import Split
 from halfshaft.studies.resistance import parallel
 
-# A tester on both poles joined, or on a battery whose cells join them, reads both poles side by side.
+# A tester on both poles joined reads both side by side; of volt readings at a battery half is written down.
 POLES = 2
 
 
@@ -29,8 +29,8 @@ class _Units:
     names: dict[str, tuple[str, ...]]
 
     def poles(self, unit: str) -> str:
-        """Where the tester's lead goes: the cells of a box join its poles, those of anything else are joined by a lead."""
-        return "either pole" if unit in self.boxes else "both poles, joined"
+        """Where to measure: a box is live, so that no tester may be put on it; the poles of anything else are joined by a lead."""
+        return "live: two volt readings" if unit in self.boxes else "both poles, joined"
 
     def senses(self, names: Iterable[str]) -> tuple[Sense, ...]:
         """The units of a line."""
@@ -62,9 +62,10 @@ def insulation_part(conversion: Conversion, insulation: Insulation) -> Part:
         wrong="{}: its insulation, or that of the cable that stays on it, is low. Dry and clean it, then test it alone.",
         lines=tuple(lines),
         note=(
-            "Ask each unit's maker whether it bears these volts, and with which plugs off. Join plus and minus of the unit for the test, never at a battery: its cells join them already. Expected: both poles side by side. "
-            f"Passes: half of that, and never below {1000 * least_mohm:.0f} kΩ for the whole. Battery boxes are live: only a tester whose maker allows their volts on its leads, "
-            "else the two volt readings of UN R100. Discharge what was tested before touching it. Where a whole side is low the steps of splitting find the bad unit."
+            "Ask each unit's maker whether it bears these volts, and with which plugs off. Join plus and minus of the unit for the test, never at a battery. Expected: both poles side by side. "
+            f"Passes: half of that, and never below {1000 * least_mohm:.0f} kΩ for the whole. Battery boxes and what is plugged to them are live: no insulation tester there, but the two volt readings of UN R100, "
+            "annex 5A, at the volts of what is measured (formula on the page of insulation); half of what they give is both poles side by side, or less. "
+            "Discharge what was tested before touching it. Where a whole side is low the steps of splitting find the bad unit."
         ),
     )
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.cable.study import CableHeat
 from halfshaft.studies.high_voltage.chain import Way, elements_in
+from halfshaft.studies.high_voltage.contacts import worst_steady_a
 from halfshaft.studies.high_voltage.shorts import Short
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.studies.pack.study import Pack
@@ -23,8 +24,8 @@ def high_fuses(conversion: Conversion, pack: Pack, high: HighVoltage, cables: Se
     links = (*pack.links.values(), *(link for way in high.chain.ways for link in way.links))
     for ref in dict.fromkeys(elements_in(conversion, links, "fuse")):
         element, ambient_c, band = conversion.element[ref], ambient_of(conversion, ref), band_of(conversion, ref)
-        share = pack.link_share.get(ref, 0.0)
-        ways = [way for way in high.chain.ways if share or ref in _refs(way)]
+        ways = [way for way in high.chain.ways if ref in pack.link_share or ref in _refs(way)]
+        carries_a = _carries_a(pack, high, ref, ways)
         faults = [(fuse, short.at) for short in high.shorts for fuse in short.fuses if fuse.ref == ref]
         # A short behind a branch's own fuse is that one's to end.
         own_at = {
@@ -42,8 +43,8 @@ def high_fuses(conversion: Conversion, pack: Pack, high: HighVoltage, cables: Se
             family=element.family,
             ambient_c=ambient_c,
             factor=cartridge_factor_of(ambient_c),
-            current_a=_carries_a(pack, share, ways),
-            hot_a=_carries_a(pack, share, ways),
+            current_a=carries_a,
+            hot_a=carries_a,
             case="for good",
             loads=tuple(way.unit.ref for way in ways),
             wires=tuple(cable.ref for cable in own),
@@ -58,10 +59,13 @@ def high_fuses(conversion: Conversion, pack: Pack, high: HighVoltage, cables: Se
         )
 
 
-def _carries_a(pack: Pack, share: float, ways: list[Way]) -> float:
-    if share and pack.continuous is not None:
-        return share * pack.continuous.current_a
-    return math.fsum(way.unit.current_continuous_a for way in ways)
+def _carries_a(pack: Pack, high: HighVoltage, ref: str, ways: list[Way]) -> float:
+    """For good: of a fuse in the pack, its share of the most that the pack gives; else what its units are made for, or a case's if that is more."""
+    share, pack_a = pack.link_share.get(ref, 0.0), worst_steady_a(pack, high.cases)
+    if share and pack_a is not None:
+        return share * pack_a
+    most = high.most_for_good.get(ref)
+    return max(math.fsum(way.unit.current_continuous_a for way in ways), most.current_a if most is not None else 0.0)
 
 
 def _refs(way: Way) -> set[str]:
