@@ -133,7 +133,7 @@ HIGH_VOLTAGE_CASES = [
     ),
     Case(
         rule="high_voltage.case-unit-current", do=(row("case_units", ("cold", "HTR"), power_kw=4.0),), level="fix", about=("cold", "HTR"),
-        value=4000 / 376.5, limit=9.6, unit="A", near=0.02, basis="published", caution="High voltage",
+        value=4000 / 376.5, limit=9.6, unit="A", near=0.02, basis="published", caution="High voltage", also=("protection.hot-air",),
     ),
     Case(
         rule="high_voltage.case-charge-current", do=(row("case_units", ("AC charging", "CHG"), power_kw=-30.0),), level="stop", about=("AC charging",),

@@ -25,6 +25,8 @@ OPEN_WORDS = frozenset(
     {"open", "ol", "o.l", "o.l.", "0l", "inf", "infinity", "∞", ">1m", "> 1m", ">1mω", "> 1 mω", ">1 mω", ">1mohm", "> 1 mohm"}
 )
 SHOWN_DECIMALS = 3
+# More rows than this that fit nothing are another revision's sheet, told once.
+MISFITS_TOLD = 5
 ANSWERS = {"yes": YES, "y": YES, "no": NO, "n": NO}
 # How volts begin: a sign, the true minus of print too, or the word for it.
 _SIGNS = {"+": 1.0, "-": -1.0, "\N{MINUS SIGN}": -1.0, "plus": 1.0, "minus": -1.0}
@@ -100,14 +102,19 @@ def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
             others.append(Fault(file=name, row=row, column=fault.column, message=str(fault)))
         except _CellFault as fault:
             faults.append(Fault(file=name, row=row, column=fault.column, message=str(fault)))
-    if others:
-        more = f" ({len(others) - 1} more rows do not fit either)" if len(others) > 1 else ""
-        faults.append(replace(others[0], message=others[0].message + more))
+    faults = sorted([*faults, *_others_told(others)], key=lambda fault: fault.row or 0)
     if not grid.rows:
         faults.append(Fault(file=name, message="holds no line"))
     if faults:
         raise InputError(faults)
     return {loom: _whole(sheets[loom], lines) for loom, lines in found.items()}
+
+
+def _others_told(others: list[Fault]) -> list[Fault]:
+    """Rows that the sheet does not have: each, or the first for all where so many tell of a sheet of another revision."""
+    if len(others) <= MISFITS_TOLD:
+        return others
+    return [replace(others[0], message=f"{others[0].message} ({len(others) - 1} more rows do not fit either)")]
 
 
 class _CellFault(ValueError):
