@@ -1,0 +1,91 @@
+"""The contents of the app: its pages, each with the sections of the build book that it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from halfshaft.book.frame import Pages
+from halfshaft.book.pages import (
+    batch,
+    bundles,
+    cables,
+    cables_and_hoses,
+    cell_sensing,
+    connectors,
+    crimps,
+    cut_list,
+    fault_finder,
+    from_to,
+    fuses,
+    high_voltage,
+    holes,
+    low_voltage,
+    mass,
+    mounts,
+    pack,
+    parts,
+    spare,
+    tests,
+)
+from halfshaft.study import Study
+
+Section = Callable[[Study, Pages], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """One leaf of a page: its name in the address, its title, and the sections of the book on it; none where the page draws its own."""
+
+    slug: str
+    title: str
+    sections: tuple[Section, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """A page of the app, in the order of the book; its number is that of the first section of the book that it shows, titled `book_title`."""
+
+    slug: str
+    title: str
+    tabs: tuple[Tab, ...]
+    book_title: str = ""
+
+    def tab(self, slug: str | None) -> Tab | None:
+        """One of its leaves; the first where none is named."""
+        return self.tabs[0] if slug is None else next((tab for tab in self.tabs if tab.slug == slug), None)
+
+
+CAR, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "findings", "wires", "diagram", "boards", "book"
+PAGES = (
+    Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing")), "The car"),
+    Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
+    Page("pack", "The pack", (Tab("pack", "Pack and joints", (pack,)), Tab("cells", "Cell sensing", (cell_sensing,))), "Battery pack"),
+    Page("high-voltage", "High voltage", (Tab("chain", "The chain", (high_voltage,)),), "High-voltage chain"),
+    Page(
+        WIRES,
+        "Wires",
+        (
+            Tab("list", "Wires"), Tab("from-to", "By loom", (from_to,)), Tab("cut", "Cut list", (cut_list,)), Tab("cables", "Cables and hoses", (cables_and_hoses,)),
+            Tab("bundles", "Bundles", (bundles, spare)), Tab("connectors", "Connectors", (connectors,)), Tab("crimps", "Crimps", (crimps,)),
+        ),
+        "From-to list",
+    ),
+    Page("tests", "Tests", (Tab("readings", "Pin to pin", (tests,)), Tab("faults", "Fault-finder", (fault_finder,))), "Test sheet, pin to pin"),
+    Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("heat", "Heating of cables", (cables,))), "Fuses and voltage drop"),
+    Page("12-volts", "12 volts", (Tab("cases", "Cases, supply, volts", (low_voltage,)),), "12 V side: cases and supply"),
+    Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,)), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
+    Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),
+    Page(DIAGRAM, "Diagram", (Tab("sheets", "Sheets"),), "Wiring diagrams"),
+    Page(FINDINGS, "Findings", (Tab("all", "All"),)),
+    Page(BOOK, "Book", (Tab("files", "Files"),)),
+)  # fmt: skip
+BY_SLUG = {page.slug: page for page in PAGES}
+
+
+def pages_of(study: Study, tab: Tab) -> Pages:
+    """What the book says on a leaf, with its pictures."""
+    pages = Pages()
+    for section in tab.sections:
+        section(study, pages)
+    return pages
