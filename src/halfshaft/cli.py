@@ -189,6 +189,17 @@ def book(folder: Path, target: Path, bar_x: float, bar_y: float, earlier: Path |
 
 
 @commands.command()
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to answer at; only this computer's own is taken.")
+@click.option("--port", default=8460, show_default=True, type=click.IntRange(1, 65_535), help="Port to answer at.")
+@click.option("--database", help="Where the records are: sqlite:////home/me/shop.db or postgresql://...; without it, in your data folder.")
+def serve(host: str, port: int, database: str | None) -> None:
+    """Answer as a web app on this computer, for a browser: http://127.0.0.1:8460."""
+    from halfshaft.web.serve import serve as answer
+
+    answer(host, port, database)
+
+
+@commands.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.argument("loom")
 def keep(folder: Path, loom: str) -> None:

@@ -28,6 +28,9 @@ from halfshaft.book.pages import (
     spare,
     tests,
 )
+from halfshaft.book.pages import pages_of as book_pages
+from halfshaft.drawings.diagrams.document import Diagrams
+from halfshaft.drawings.shapes import Drawing
 from halfshaft.study import Study
 
 Section = Callable[[Study, Pages], None]
@@ -89,3 +92,12 @@ def pages_of(study: Study, tab: Tab) -> Pages:
     for section in tab.sections:
         section(study, pages)
     return pages
+
+
+def book_titles(study: Study, diagrams: Diagrams) -> list[str]:
+    """The titles of all sections of the book, in their order."""
+    # The boards' pictures are not looked at: any drawing does.
+    blank = Drawing(1.0, 1.0, ())
+    owners = (study, study.sensing) if study.sensing else (study,)
+    drawings = {ref: blank for owner in owners for ref in owner.boards}
+    return [section["title"] for section in book_pages(study, drawings, diagrams).sections]

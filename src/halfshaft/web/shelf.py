@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -21,6 +21,7 @@ from halfshaft.records.values import Entry, Line, NotThere, Revision
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 from halfshaft.web import searches
+from halfshaft.web.contents import PAGES, book_titles
 from halfshaft.web.things import Things
 
 # Revisions whose studies are kept; each takes some ten megabytes.
@@ -35,6 +36,7 @@ class Held:
     def __init__(self, conversion: Conversion, pool: Executor) -> None:
         self.study = Study(conversion)
         self.things = Things(self.study)
+        self.pictures: dict[str, str] = {}
         self._boards = pool.submit(searches.boards, conversion)
         self._diagrams = pool.submit(searches.diagrams, conversion)
         self._rest = pool.submit(searches.rest, conversion)
@@ -62,15 +64,16 @@ class Held:
         _give(self.study, **self._rest.result())
         return self.study
 
+    @cached_property
+    def numbers(self) -> dict[str, int]:
+        """The number in the book of the first section that each page shows, by page."""
+        titles = book_titles(self.whole(), self.diagrams())
+        return {page.slug: titles.index(page.book_title) + 1 for page in PAGES if page.book_title in titles}
+
     @property
     def is_whole(self) -> bool:
         """Whether nothing is to be waited for."""
         return all(future.done() for future in (self._boards, self._diagrams, self._rest))
-
-    @property
-    def waiting(self) -> tuple[Future[Any], ...]:
-        """What is being worked out."""
-        return self._boards, self._diagrams, self._rest
 
 
 def _give(study: Study, **results: Any) -> None:

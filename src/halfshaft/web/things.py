@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from halfshaft.model.base import Record
+from halfshaft.model.finding import Finding
 from halfshaft.study import Study
 
 # A mark, or the pin or element of a device, as it stands in a sentence or a cell.
@@ -129,13 +130,21 @@ class Things:
         return {owner: tuple(keys) for owner, keys in found.items()}
 
     @cached_property
-    def finding_numbers(self) -> dict[str, tuple[int, ...]]:
-        """By key, the places of the findings of the design that are about it, as the page of findings numbers them by rule and text."""
-        found: dict[str, list[int]] = defaultdict(list)
-        for index, finding in enumerate(self.study.design_findings):
+    def findings_of(self) -> dict[str, tuple[Finding, ...]]:
+        """By key, the findings of the design that are about it."""
+        found: dict[str, list[Finding]] = defaultdict(list)
+        for finding in self.study.design_findings:
             for key in self.keys_of(finding.about):
-                found[key].append(index)
-        return {key: tuple(numbers) for key, numbers in found.items()}
+                found[key].append(finding)
+        return {key: tuple(findings) for key, findings in found.items()}
+
+    @cached_property
+    def fused(self) -> frozenset[str]:
+        """Wires behind a fuse, and the devices that fuses sit in."""
+        fuses = self.study.wires.fuses
+        return frozenset(
+            [f"wire:{wire}" for fuse in fuses for wire in fuse.wires] + [f"device:{fuse.ref.partition('.')[0]}" for fuse in fuses]
+        )
 
     def keys_of(self, about: Iterable[str]) -> tuple[str, ...]:
         """The things that marks name, each once."""

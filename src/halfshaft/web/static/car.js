@@ -1,0 +1,358 @@
+// The car in the round: three views and a free one, the same things in a list beside it.
+import * as THREE from "./vendor/three/three.module.js";
+import { choose, chosen, piece } from "./app.js";
+import { say } from "./talk.js";
+
+const home = document.getElementById("solid");
+const canvas = home.querySelector("canvas");
+const labels = home.querySelector(".labels");
+const list = document.getElementById("solids");
+const find = document.getElementById("find-solid");
+// How each kind is drawn: fill and edge by the names of the colours, how solid it is, and its title in the list.
+const LOOKS = {
+  box: { fill: "hv-tint", edge: "hv", solid: 0.35, title: "Battery boxes" },
+  module: { fill: "sheet", edge: "ink", solid: 0.9, title: "Modules" },
+  "coolant plate": { fill: "line", edge: "soft", solid: 1, title: "Coolant plates" },
+  device: { fill: "sheet", edge: "ink", solid: 0.92, title: "Devices" },
+  "HV cable": { fill: "hv-fill", edge: "ink", solid: 1, title: "High-voltage cables" },
+  loom: { fill: "ink", edge: "ink", solid: 1, title: "Runs of the looms" },
+  hose: { fill: "soft", edge: "soft", solid: 0.55, title: "Hoses" },
+  space: { fill: null, edge: "line", dash: true, title: "Spaces" },
+  "keep-out": { fill: null, edge: "ink", dash: true, title: "Keep clear" },
+  "luggage room": { fill: null, edge: "line", dash: true, title: "Luggage rooms" },
+  wheel: { fill: null, edge: "soft", title: "Wheels" },
+  "centre before": { fill: "sheet", edge: "soft", solid: 1, title: "Centre of gravity" },
+  "centre now": { fill: "ink", edge: "ink", solid: 1, title: "Centre of gravity" },
+};
+const VIEWS = {
+  free: { towards: [0.85, 1.15, -0.75], up: [0, 0, 1] },
+  plan: { towards: [0, 0, -1], up: [0, 1, 0] },
+  side: { towards: [0, 1, 0], up: [0, 0, 1] },
+  rear: { towards: [-1, 0, 0], up: [0, 0, 1] },
+};
+// A tube's twelve sides must not show as edges, a box's corners must.
+const EDGE_DEG = 35, FAR_MM = 20000, HALO_PX = 3, NEAR_PX = 6;
+
+const scene = new THREE.Scene();
+const camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 1, 2 * FAR_MM);
+const target = new THREE.Vector3();
+const towards = new THREE.Vector3(...VIEWS.free.towards).normalize();
+let renderer, solids = [], data, mmPerPx = 4, viewName = "free", asked = false;
+
+const colour = (name) => new THREE.Color(getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim());
+
+function halo() {
+  return new THREE.ShaderMaterial({
+    side: THREE.BackSide,
+    uniforms: { out1: { value: 10 }, tone: { value: colour("accent") } },
+    vertexShader: "uniform float out1; void main() { gl_Position = projectionMatrix * modelViewMatrix * vec4(position + normal * out1, 1.0); }",
+    fragmentShader: "uniform vec3 tone; void main() { gl_FragColor = vec4(tone, 1.0); }",
+  });
+}
+
+function build(solid) {
+  const look = LOOKS[solid.kind];
+  const geometry = new THREE.BufferGeometry();
+  geometry.setAttribute("position", new THREE.Float32BufferAttribute(solid.places_mm, 3));
+  geometry.setIndex(solid.faces);
+  geometry.computeVertexNormals();
+  geometry.computeBoundingSphere();
+  const group = new THREE.Group();
+  const made = { ...solid, look, group, mesh: null, lines: null, halo: null, centre: geometry.boundingSphere.center.clone() };
+  const fill = new THREE.MeshBasicMaterial({ transparent: (look.solid ?? 1) < 1, opacity: look.solid ?? 1, depthWrite: (look.solid ?? 1) > 0.5, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+  if (look.fill) {
+    made.mesh = new THREE.Mesh(geometry, fill);
+    made.mesh.userData.solid = made;
+    group.add(made.mesh);
+  }
+  const edges = new THREE.EdgesGeometry(geometry, EDGE_DEG);
+  const line = look.dash ? new THREE.LineDashedMaterial({ dashSize: 40, gapSize: 25 }) : new THREE.LineBasicMaterial();
+  made.lines = new THREE.LineSegments(edges, line);
+  if (look.dash) made.lines.computeLineDistances();
+  group.add(made.lines);
+  made.halo = new THREE.Mesh(geometry, halo());
+  made.halo.visible = false;
+  group.add(made.halo);
+  if (solid.kind.startsWith("centre")) {
+    for (const part of [made.mesh, made.lines]) {
+      part.material.depthTest = false;
+      part.renderOrder = 5;
+    }
+  }
+  return made;
+}
+
+function tint() {
+  scene.background = colour("sheet");
+  for (const solid of solids) {
+    if (solid.mesh) solid.mesh.material.color = colour(solid.look.fill);
+    solid.lines.material.color = colour(solid.look.edge);
+    solid.halo.material.uniforms.tone.value = colour("accent");
+  }
+  for (const line of scene.userData.marks ?? []) line.material.color = colour(line.userData.tone);
+  draw();
+}
+
+// The ground under the car, and an arrow up under each axle.
+function marks() {
+  const { front_mm: front, rear_mm: rear, wide_mm: wide } = data.car;
+  const half = wide / 2;
+  const line = (places, tone) => {
+    const geometry = new THREE.BufferGeometry();
+    geometry.setAttribute("position", new THREE.Float32BufferAttribute(places.flat(), 3));
+    const made = new THREE.LineSegments(geometry, new THREE.LineBasicMaterial());
+    made.userData.tone = tone;
+    scene.add(made);
+    return made;
+  };
+  const corners = [[front, -half, 0], [rear, -half, 0], [rear, half, 0], [front, half, 0]];
+  const found = [line(corners.flatMap((corner, index) => [corner, corners[(index + 1) % 4]]), "rule")];
+  for (const axle of data.axles) {
+    const x = axle.x_mm;
+    found.push(line([[x, 0, -330], [x, 0, -20], [x, 0, -20], [x - 25, 0, -95], [x, 0, -20], [x + 25, 0, -95], [x, 0, -20], [x, -25, -95], [x, 0, -20], [x, 25, -95]], "ink"));
+  }
+  scene.userData.marks = found;
+}
+
+function place() {
+  camera.position.copy(target).addScaledVector(towards, -FAR_MM);
+  camera.up.set(...(viewName === "plan" ? VIEWS.plan.up : [0, 0, 1]));
+  camera.lookAt(target);
+  const wide = home.clientWidth, high = home.clientHeight;
+  Object.assign(camera, { left: (-wide / 2) * mmPerPx, right: (wide / 2) * mmPerPx, top: (high / 2) * mmPerPx, bottom: (-high / 2) * mmPerPx });
+  camera.updateProjectionMatrix();
+  camera.updateMatrixWorld();
+}
+
+function draw() {
+  if (asked || !renderer) return;
+  asked = true;
+  requestAnimationFrame(() => {
+    asked = false;
+    place();
+    for (const solid of solids) if (solid.halo.visible) solid.halo.material.uniforms.out1.value = HALO_PX * mmPerPx * (solid.isAlso ? 0.7 : 1);
+    renderer.render(scene, camera);
+    write();
+  });
+}
+
+// Words over the picture, where there is room: what is chosen first.
+function write() {
+  const wanted = [];
+  const put = (at, words, small, name) => wanted.push({ at, words, small, name });
+  for (const solid of solids) if (solid.key && solid.key === chosen.key) put(solid.centre, solid.key.split(":")[1], "", "chosen");
+  for (const axle of data.axles) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
+  for (const solid of solids) if (solid.kind.startsWith("centre")) put(solid.centre, solid.kind === "centre now" ? `now ${solid.centre.z.toFixed(0)} high` : `before ${solid.centre.z.toFixed(0)} high`, "", "");
+  for (const kind of ["box", "device", "HV cable"]) for (const solid of solids) if (solid.kind === kind && solid.key !== chosen.key) put(solid.centre, solid.name, "", "");
+  const taken = [], made = [];
+  const wide = home.clientWidth, high = home.clientHeight;
+  for (const item of wanted) {
+    const spot = item.at.clone().project(camera);
+    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high;
+    const across = 7.2 * Math.max(item.words.length, item.small.length * 0.9) + 8, up = item.small ? 34 : 18;
+    const box = { left: x - across / 2, right: x + across / 2, top: y - up / 2, bottom: y + up / 2 };
+    if (box.left < 0 || box.right > wide || box.top < 0 || box.bottom > high) continue;
+    if (taken.some((other) => box.left < other.right && box.right > other.left && box.top < other.bottom && box.bottom > other.top)) continue;
+    taken.push(box);
+    const span = piece("span", { class: item.name }, item.words, ...(item.small ? [piece("small", {}, item.small)] : []));
+    span.style.transform = `translate(${box.left.toFixed(1)}px, ${box.top.toFixed(1)}px)`;
+    made.push(span);
+  }
+  labels.replaceChildren(...made);
+}
+
+function fit() {
+  const box = new THREE.Box3();
+  for (const solid of solids) box.expandByObject(solid.group);
+  box.expandByPoint(new THREE.Vector3(0, 0, -450));
+  box.getCenter(target);
+  place();
+  camera.updateMatrixWorld();
+  let across = 0, up = 0;
+  for (const x of [box.min.x, box.max.x]) for (const y of [box.min.y, box.max.y]) for (const z of [box.min.z, box.max.z]) {
+    const spot = new THREE.Vector3(x, y, z).applyMatrix4(camera.matrixWorldInverse);
+    across = Math.max(across, Math.abs(spot.x));
+    up = Math.max(up, Math.abs(spot.y));
+  }
+  mmPerPx = 1.06 * Math.max((2 * across) / home.clientWidth, (2 * up) / home.clientHeight);
+  draw();
+}
+
+function look(name) {
+  viewName = name;
+  towards.set(...VIEWS[name].towards).normalize();
+  for (const button of document.querySelectorAll("[data-view]")) button.setAttribute("aria-pressed", String(button.dataset.view === name));
+  fit();
+}
+
+function turn(dx, dy) {
+  if (viewName !== "free") {
+    viewName = "free";
+    for (const button of document.querySelectorAll("[data-view]")) button.setAttribute("aria-pressed", String(button.dataset.view === "free"));
+  }
+  // Straight down there is no upright to turn about: the eye stays a little off it.
+  const turned = new THREE.Spherical().setFromVector3(new THREE.Vector3(towards.x, towards.z, -towards.y));
+  turned.theta -= dx * 0.007;
+  turned.phi = Math.min(Math.max(turned.phi + dy * 0.007, 0.02), Math.PI - 0.02);
+  const back = new THREE.Vector3().setFromSpherical(turned);
+  towards.set(back.x, -back.z, back.y).normalize();
+  draw();
+}
+
+function slide(dx, dy) {
+  const right = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 0);
+  const up = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 1);
+  target.addScaledVector(right, -dx * mmPerPx).addScaledVector(up, dy * mmPerPx);
+  draw();
+}
+
+function zoom(by, at) {
+  const off = at ? { x: at.x - home.clientWidth / 2, y: at.y - home.clientHeight / 2 } : { x: 0, y: 0 };
+  const before = mmPerPx;
+  mmPerPx = Math.min(Math.max(mmPerPx / by, 0.05), 40);
+  const right = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 0);
+  const up = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 1);
+  target.addScaledVector(right, off.x * (before - mmPerPx)).addScaledVector(up, -off.y * (before - mmPerPx));
+  draw();
+}
+
+function keyAt(at) {
+  const ray = new THREE.Raycaster();
+  const meshes = solids.filter((solid) => solid.mesh && solid.key).map((solid) => solid.mesh);
+  for (const [dx, dy] of [[0, 0], [0, -NEAR_PX], [0, NEAR_PX], [-NEAR_PX, 0], [NEAR_PX, 0]]) {
+    ray.setFromCamera(new THREE.Vector2(((at.x + dx) / home.clientWidth) * 2 - 1, 1 - ((at.y + dy) / home.clientHeight) * 2), camera);
+    const hits = ray.intersectObjects(meshes, false);
+    // Through the thin wall of a box its modules can be chosen; the box by its edge of air or by the list.
+    const inside = hits.find((hit) => hit.object.userData.solid.kind !== "box") ?? hits[0];
+    if (inside) return inside.object.userData.solid.key;
+  }
+  return "";
+}
+
+const within = (event) => {
+  const box = home.getBoundingClientRect();
+  return { x: event.clientX - box.left, y: event.clientY - box.top };
+};
+const fingers = new Map();
+let dragged = 0;
+canvas.addEventListener("pointerdown", (event) => {
+  canvas.setPointerCapture(event.pointerId);
+  fingers.set(event.pointerId, within(event));
+  dragged = 0;
+});
+canvas.addEventListener("pointermove", (event) => {
+  const before = fingers.get(event.pointerId);
+  if (!before) return;
+  const now = within(event), dx = now.x - before.x, dy = now.y - before.y;
+  const others = [...fingers].filter(([id]) => id !== event.pointerId).map(([, at]) => at);
+  dragged += Math.hypot(dx, dy);
+  if (others.length === 1) {
+    const far = (at) => Math.max(Math.hypot(at.x - others[0].x, at.y - others[0].y), 1);
+    zoom(far(now) / far(before), now);
+    slide(dx / 2, dy / 2);
+  } else if (dragged > 4) {
+    if (event.shiftKey || event.buttons === 2 || event.buttons === 4 || viewName !== "free") slide(dx, dy);
+    else turn(dx, dy);
+  }
+  fingers.set(event.pointerId, now);
+});
+for (const kind of ["pointerup", "pointercancel"]) canvas.addEventListener(kind, (event) => fingers.delete(event.pointerId));
+canvas.addEventListener("click", (event) => {
+  if (dragged > 4 || !solids.length) return;
+  const key = keyAt(within(event));
+  if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
+});
+canvas.addEventListener("contextmenu", (event) => event.preventDefault());
+canvas.addEventListener("wheel", (event) => {
+  event.preventDefault();
+  zoom(Math.exp(-event.deltaY / 500), within(event));
+}, { passive: false });
+document.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, textarea, select")) return;
+  const name = { 1: "free", 2: "plan", 3: "side", 4: "rear" }[event.key];
+  if (name && solids.length) return look(name);
+  if (document.activeElement !== canvas) return;
+  const go = (dx, dy) => (viewName === "free" && !event.shiftKey ? turn(dx, dy) : slide(dx, dy));
+  const acts = { ArrowLeft: () => go(-24, 0), ArrowRight: () => go(24, 0), ArrowUp: () => go(0, -24), ArrowDown: () => go(0, 24), "+": () => zoom(1.25), "=": () => zoom(1.25), "-": () => zoom(0.8), 0: fit };
+  if (acts[event.key]) {
+    event.preventDefault();
+    acts[event.key]();
+  }
+});
+document.addEventListener("click", (event) => {
+  const name = event.target.closest?.("[data-view]")?.dataset.view;
+  if (name && solids.length) look(name);
+});
+document.addEventListener("theme", tint);
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", tint);
+
+function mark() {
+  for (const solid of solids) {
+    solid.isAlso = chosen.also.includes(solid.key);
+    solid.halo.visible = Boolean(solid.key) && (solid.key === chosen.key || solid.isAlso);
+  }
+  let first = null;
+  for (const button of list.querySelectorAll("button[data-key]")) {
+    button.setAttribute("aria-pressed", String(button.dataset.key === chosen.key));
+    button.toggleAttribute("data-also", chosen.also.includes(button.dataset.key));
+    if (!first && (button.dataset.key === chosen.key || chosen.also.includes(button.dataset.key))) first = button;
+  }
+  if (first) list.scrollTop = first.offsetTop - list.offsetTop - 40;
+  draw();
+}
+
+function fillList() {
+  const order = new Intl.Collator("en", { numeric: true });
+  const lines = [];
+  for (const [kind, look] of Object.entries(LOOKS)) {
+    const seen = new Set();
+    const own = solids.filter((solid) => solid.kind === kind && solid.key && !seen.has(solid.key) && seen.add(solid.key)).sort((a, b) => order.compare(a.name, b.name));
+    if (own.length) lines.push(piece("li", { class: "kind" }, look.title));
+    for (const solid of own) {
+      const button = piece("button", { type: "button", "data-key": solid.key, "aria-pressed": "false" }, piece("b", {}, solid.key.split(":")[1]), piece("span", {}, solid.about));
+      lines.push(piece("li", { "data-find": "" }, button));
+    }
+  }
+  list.replaceChildren(...lines);
+}
+
+list.addEventListener("click", (event) => {
+  const key = event.target.closest("button[data-key]")?.dataset.key;
+  if (key) choose(key === chosen.key ? "" : key, { from: list });
+});
+find.addEventListener("input", () => {
+  const words = find.value.toLowerCase();
+  for (const line of list.querySelectorAll("[data-find]")) line.hidden = !line.textContent.toLowerCase().includes(words);
+});
+document.addEventListener("chosen", mark);
+
+async function load() {
+  const answer = await fetch(home.dataset.src);
+  if (!answer.ok) throw new Error("The car could not be fetched. Load the page again.");
+  data = await answer.json();
+  solids = data.solids.map((solid) => ({ ...solid, look: LOOKS[solid.kind] })).filter((solid) => solid.look);
+  try {
+    renderer = new THREE.WebGLRenderer({ canvas, antialias: true, powerPreference: "low-power" });
+  } catch {
+    home.querySelector(".waiting").textContent = "This browser cannot draw in the round (no WebGL). The list and the page's leaf Drawing hold the same things.";
+  }
+  if (renderer) {
+    solids = solids.map(build);
+    for (const solid of solids) scene.add(solid.group);
+    marks();
+    const size = () => {
+      renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+      renderer.setSize(home.clientWidth, home.clientHeight, false);
+      draw();
+    };
+    home.querySelector(".waiting").remove();
+    size();
+    tint();
+    look("free");
+    new ResizeObserver(size).observe(home);
+  }
+  fillList();
+  mark();
+  home.dataset.ready = "yes";
+}
+load().catch((error) => say(error.message));

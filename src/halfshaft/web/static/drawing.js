@@ -1,0 +1,270 @@
+// A drawing to move about in: pan, zoom, choose what is drawn. The drawing itself is millimetres and is never redrawn.
+import { choose, chosen, piece } from "./app.js";
+import { say } from "./talk.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+// What is marked by its line; everything else gets a ring round its outline.
+const LINES = new Set(["wire", "cable", "run"]);
+const KINDS = { device: "Devices", module: "Modules", space: "Spaces", cable: "HV cables", wire: "Wires", splice: "Splices", run: "Runs", point: "Points", "keep-out": "Keep clear" };
+const LEAST_PX = 6, NEAR_PX = 7, CLOSEST_PX_PER_MM = 40;
+const home = document.getElementById("drawing");
+const list = document.getElementById("on-it");
+let svg, size, view, groups = new Map(), heights = [];
+
+async function load() {
+  let text;
+  if (!home.querySelector("svg")) {
+    const answer = await fetch(home.dataset.src);
+    if (!answer.ok) throw new Error("The drawing could not be fetched. Load the page again.");
+    text = await answer.text();
+    home.replaceChildren(document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement));
+  }
+  svg = home.querySelector("svg");
+  const [, , width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
+  size = { width, height };
+  svg.removeAttribute("width");
+  svg.removeAttribute("height");
+  svg.setAttribute("preserveAspectRatio", "xMidYMid meet");
+  // Some browsers show the title of the whole drawing wherever the mouse rests.
+  svg.querySelector(":scope > title")?.remove();
+  for (const group of svg.querySelectorAll("g[data-ref]")) {
+    const key = group.dataset.ref;
+    if (!groups.has(key)) groups.set(key, []);
+    groups.get(key).push(group);
+  }
+  heights = [...new Set([...svg.querySelectorAll("text")].map((word) => Number(word.getAttribute("font-size"))))].sort((a, b) => a - b);
+  for (const word of svg.querySelectorAll("text")) word.dataset.height = heights.indexOf(Number(word.getAttribute("font-size")));
+  all();
+  fillList();
+  mark(true);
+}
+
+function pxPerMm() {
+  return Math.min(home.clientWidth / view.width, home.clientHeight / view.height);
+}
+
+function show() {
+  svg.setAttribute("viewBox", `${view.x} ${view.y} ${view.width} ${view.height}`);
+  // Words too small to read are left away.
+  const scale = pxPerMm();
+  const hidden = heights.filter((height) => height * scale < LEAST_PX).length;
+  if (svg.dataset.hidden !== String(hidden)) {
+    svg.dataset.hidden = hidden;
+    for (const word of svg.querySelectorAll("text")) word.toggleAttribute("hidden", Number(word.dataset.height) < hidden);
+  }
+  const words = document.querySelector("[data-scale]");
+  if (words) words.textContent = `${(scale * 100).toFixed(0)} px to 100 mm`;
+}
+
+function all() {
+  view = { x: 0, y: 0, width: size.width, height: size.height };
+  show();
+}
+
+// Zoom by a factor about a place on the screen.
+function zoom(by, at = { x: home.clientWidth / 2, y: home.clientHeight / 2 }) {
+  const before = place(at);
+  const scale = Math.min(Math.max(pxPerMm() * by, 0.6 * Math.min(home.clientWidth / size.width, home.clientHeight / size.height)), CLOSEST_PX_PER_MM);
+  view.width = home.clientWidth / scale;
+  view.height = home.clientHeight / scale;
+  const after = place(at);
+  view.x += before.x - after.x;
+  view.y += before.y - after.y;
+  show();
+}
+
+// A place on the screen in millimetres of the drawing.
+function place(at) {
+  const scale = pxPerMm();
+  return {
+    x: view.x + view.width / 2 + (at.x - home.clientWidth / 2) / scale,
+    y: view.y + view.height / 2 + (at.y - home.clientHeight / 2) / scale,
+  };
+}
+
+function move(dx, dy) {
+  const scale = pxPerMm();
+  view.x -= dx / scale;
+  view.y -= dy / scale;
+  show();
+}
+
+function lookAt(box) {
+  const room = 2.5, least = 120;
+  const wide = Math.max(box.width * room, least), high = Math.max(box.height * room, least);
+  if (wide > size.width && high > size.height) return all();
+  view = { x: box.x + box.width / 2 - wide / 2, y: box.y + box.height / 2 - high / 2, width: wide, height: high };
+  show();
+}
+
+const within = (event) => {
+  const box = home.getBoundingClientRect();
+  return { x: event.clientX - box.left, y: event.clientY - box.top };
+};
+
+// What is drawn at a place, or just beside it: lines are thin.
+function keyAt(event) {
+  for (const [dx, dy] of [[0, 0], [0, -NEAR_PX], [0, NEAR_PX], [-NEAR_PX, 0], [NEAR_PX, 0]]) {
+    for (const found of document.elementsFromPoint(event.clientX + dx, event.clientY + dy)) {
+      const group = found.closest?.("g[data-ref]");
+      if (group && home.contains(group)) return group.dataset.ref;
+    }
+  }
+  return "";
+}
+
+const fingers = new Map();
+let dragged = 0;
+
+home.addEventListener("pointerdown", (event) => {
+  fingers.set(event.pointerId, within(event));
+  dragged = 0;
+});
+home.addEventListener("pointermove", (event) => {
+  const before = fingers.get(event.pointerId);
+  if (!before || !svg) return;
+  const now = within(event);
+  const others = [...fingers].filter(([id]) => id !== event.pointerId).map(([, at]) => at);
+  dragged += Math.hypot(now.x - before.x, now.y - before.y);
+  if (dragged > 4 && !home.hasPointerCapture(event.pointerId)) home.setPointerCapture(event.pointerId);
+  if (others.length === 1) {
+    const far = (at) => Math.hypot(at.x - others[0].x, at.y - others[0].y);
+    zoom(far(now) / Math.max(far(before), 1), { x: (now.x + others[0].x) / 2, y: (now.y + others[0].y) / 2 });
+  } else if (dragged > 4) move(now.x - before.x, now.y - before.y);
+  fingers.set(event.pointerId, now);
+});
+for (const kind of ["pointerup", "pointercancel"]) home.addEventListener(kind, (event) => fingers.delete(event.pointerId));
+home.addEventListener("click", (event) => {
+  if (dragged > 4 || !svg) return;
+  const key = keyAt(event);
+  if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
+});
+home.addEventListener("wheel", (event) => {
+  event.preventDefault();
+  if (svg) zoom(Math.exp(-event.deltaY / 400), within(event));
+}, { passive: false });
+home.addEventListener("keydown", (event) => {
+  const step = 60;
+  const acts = {
+    "+": () => zoom(1.25), "=": () => zoom(1.25), "-": () => zoom(0.8), 0: all,
+    ArrowLeft: () => move(step, 0), ArrowRight: () => move(-step, 0), ArrowUp: () => move(0, step), ArrowDown: () => move(0, -step),
+  };
+  if (svg && acts[event.key] && !event.ctrlKey && !event.metaKey) {
+    event.preventDefault();
+    acts[event.key]();
+  }
+});
+document.addEventListener("click", (event) => {
+  const what = event.target.closest?.("[data-zoom]")?.dataset.zoom;
+  if (what && svg) ({ in: () => zoom(1.5), out: () => zoom(1 / 1.5), all })[what]();
+});
+new ResizeObserver(() => svg && show()).observe(home);
+
+function around(boxes) {
+  const x = Math.min(...boxes.map((box) => box.x)), y = Math.min(...boxes.map((box) => box.y));
+  const right = Math.max(...boxes.map((box) => box.x + box.width)), bottom = Math.max(...boxes.map((box) => box.y + box.height));
+  return { x, y, width: right - x, height: bottom - y };
+}
+
+// Boxes that touch or nearly touch become one.
+function joined(boxes, near) {
+  const found = [];
+  for (let box of boxes) {
+    for (let index = found.length - 1; index >= 0; index -= 1) {
+      const other = found[index];
+      const apart = box.x > other.x + other.width + near || other.x > box.x + box.width + near || box.y > other.y + other.height + near || other.y > box.y + box.height + near;
+      if (!apart) {
+        box = around([box, other]);
+        found.splice(index, 1);
+      }
+    }
+    found.push(box);
+  }
+  return found;
+}
+
+function markRing(before, box, extra, more) {
+  const ring = document.createElementNS(SVG, "rect");
+  const out = 1.2 + extra;
+  for (const [name, value] of Object.entries({ x: box.x - out, y: box.y - out, width: box.width + 2 * out, height: box.height + 2 * out, "stroke-width": 1 + extra })) ring.setAttribute(name, value);
+  ring.setAttribute("class", more);
+  svg.insertBefore(ring, before);
+}
+
+// A ring outside the thing, under it: what is chosen keeps its own colours.
+function markKey(key, more, ring) {
+  const found = groups.get(key) ?? [];
+  const boxes = [];
+  for (const group of found) {
+    boxes.push(group.getBBox());
+    if (!LINES.has(key.split(":")[0])) continue;
+    for (const shape of [...group.children]) {
+      const width = Number(shape.getAttribute("stroke-width") || 0);
+      const copy = shape.tagName === "text" ? null : shape.cloneNode();
+      if (!copy) {
+        const box = shape.getBBox();
+        const rect = document.createElementNS(SVG, "rect");
+        for (const name of ["x", "y", "width", "height"]) rect.setAttribute(name, box[name]);
+        if (shape.hasAttribute("transform")) rect.setAttribute("transform", shape.getAttribute("transform"));
+        rect.setAttribute("stroke-width", ring);
+        rect.setAttribute("class", more);
+        group.insertBefore(rect, shape);
+        continue;
+      }
+      copy.removeAttribute("stroke-dasharray");
+      copy.setAttribute("class", more);
+      copy.setAttribute("stroke-width", width + 2 * ring);
+      group.insertBefore(copy, group.firstChild);
+    }
+  }
+  if (boxes.length && !LINES.has(key.split(":")[0])) for (const box of joined(boxes, 3)) markRing(null, box, ring / 3, more);
+  return boxes;
+}
+
+function mark(goThere) {
+  for (const old of svg.querySelectorAll(".mark")) old.remove();
+  const ring = size.width > 1000 ? 4 : 1.1;
+  const boxes = chosen.also.flatMap((key) => markKey(key, "mark also", ring));
+  const own = chosen.key ? markKey(chosen.key, "mark", ring) : [];
+  for (const button of list?.querySelectorAll("button[data-key]") ?? []) {
+    button.setAttribute("aria-pressed", String(button.dataset.key === chosen.key));
+    button.toggleAttribute("data-also", chosen.also.includes(button.dataset.key));
+  }
+  if (goThere && (own.length || boxes.length)) lookAt(around(own.length ? own : boxes));
+}
+
+function fillList() {
+  if (!list) return;
+  const order = new Intl.Collator("en", { numeric: true });
+  const byKind = Map.groupBy ? Map.groupBy(groups.keys(), (key) => key.split(":")[0]) : grouped(groups.keys());
+  const lines = [];
+  for (const kind of Object.keys(KINDS)) {
+    const keys = (byKind.get(kind) ?? []).sort(order.compare);
+    if (keys.length) lines.push(piece("li", { class: "kind" }, KINDS[kind]));
+    for (const key of keys) {
+      const button = piece("button", { type: "button", "data-key": key, "aria-pressed": "false" }, piece("b", {}, key.slice(kind.length + 1)), piece("span", {}, ""));
+      lines.push(piece("li", {}, button));
+    }
+  }
+  list.replaceChildren(...lines);
+  list.addEventListener("click", (event) => {
+    const key = event.target.closest("button[data-key]")?.dataset.key;
+    if (key) choose(key === chosen.key ? "" : key, { from: list });
+  });
+  fetch(home.dataset.src.replace(/drawings\/[^?]*/, "things")).then((answer) => answer.json()).then((things) => {
+    const words = new Map(things.map((thing) => [thing.key, thing.words]));
+    for (const button of list.querySelectorAll("button[data-key]")) button.lastChild.textContent = words.get(button.dataset.key) ?? "";
+  }).catch(() => {});
+}
+
+function grouped(keys) {
+  const found = new Map();
+  for (const key of keys) {
+    const kind = key.split(":")[0];
+    found.set(kind, [...(found.get(kind) ?? []), key]);
+  }
+  return found;
+}
+
+document.addEventListener("chosen", (event) => svg && mark(event.detail.from !== home));
+load().catch((error) => say(error.message));
