@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import tomllib
+from collections.abc import Collection
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -310,20 +311,26 @@ def csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, list
     return grid, faults
 
 
-def folder_files(conversion: Conversion) -> dict[str, bytes]:
-    """Every file of the canonical folder, by its path in it. Tables with nothing in them are left out, save the required."""
-    files = {HEAD_FILE: write_toml({name: plain(getattr(conversion, name)) for name in HEAD_TABLES}).encode()}
-    for table in TOML_TABLES:
+def folder_files(conversion: Conversion, tables: Collection[str] | None = None) -> dict[str, bytes]:
+    """Every file of the canonical folder, by its path in it. Tables with nothing in them are left out, save the required.
+
+    With `tables`, only the files in which these stand.
+    """
+    wanted = set(type(conversion).model_fields if tables is None else tables)
+    files: dict[str, bytes] = {}
+    if wanted.intersection(HEAD_TABLES):
+        files[HEAD_FILE] = write_toml({name: plain(getattr(conversion, name)) for name in HEAD_TABLES}).encode()
+    for table in wanted.intersection(TOML_TABLES):
         rows = getattr(conversion, table)
         if rows:
             files[file_of(table)] = write_toml({table: [plain(row) for row in rows]}).encode()
-    for table in csv_tables():
+    for table in wanted.intersection(csv_tables()):
         rows = getattr(conversion, table)
         if rows or file_of(table) in REQUIRED_FILES:
             files[file_of(table)] = _csv_text(table, rows).encode()
-    for part in conversion.parts:
+    for part in conversion.parts if PARTS_FOLDER in wanted else ():
         files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
-    for mesh in conversion.meshes:
+    for mesh in conversion.meshes if MESHES_FOLDER in wanted else ():
         files[f"{MESHES_FOLDER}/{mesh.ref}.obj"] = mesh_text(mesh).encode()
     return dict(sorted(files.items()))
 

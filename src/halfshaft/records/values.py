@@ -122,6 +122,17 @@ class Cell:
     def __str__(self) -> str:
         return f"{self.table}:{self.key}:{self.field}"
 
+    @classmethod
+    def of(cls, words: str) -> Cell:
+        """The cell of that name.
+
+        >>> Cell.of("wires:W103:colour")
+        Cell(table='wires', key='W103', field='colour')
+        """
+        table, _, rest = words.partition(":")
+        key, _, field = rest.rpartition(":")
+        return cls(table, key, field)
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Clash:
@@ -147,7 +158,8 @@ class Conflict:
     """It is kept, but beside the line: as `mine`, on a line of its own (`aside`). Call lines.take(aside) with choices to bring it in.
 
     `base` is the revision that both started from, `theirs` the head of the line. Each clash wants a choice. `faults` says what
-    would not read in the two together (one took away what the other uses); then the clashes are the rows that it is about.
+    would not read in the two together (one took away what the other uses); then the clashes are the rows that it is about. When it is
+    answered again, send the choices made before as well.
     """
 
     line: Line
