@@ -191,7 +191,7 @@ def make_book(one: Open, books: BooksHere) -> BookOut:
     held = one.held
     boards = held.boards() if held.is_whole else None
     looms = sum(loom.board_width_mm is not None for loom in held.study.conversion.looms)
-    job = books.start(one.revision.id, held.study.conversion, digest=held.digest, boards=boards, looms=looms)
+    job = books.start(one.revision.id, held.packed, digest=held.digest, boards=boards, looms=looms)
     return BookOut.of(job, book_base(one))
 
 

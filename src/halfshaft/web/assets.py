@@ -48,7 +48,7 @@ class Assets:
     """All of them, by their name in an address."""
 
     def __init__(self) -> None:
-        paths = sorted(path for path in ROOT.rglob("*") if path.is_file())
+        paths = sorted(path for path in ROOT.rglob("*") if path.is_file() and not path.name.startswith("."))
         self._by_name = {path.relative_to(ROOT).as_posix(): Asset(path) for path in paths}
 
     def answer(self, name: str, request: Request) -> Response:

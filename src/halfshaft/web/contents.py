@@ -38,11 +38,15 @@ Section = Callable[[Study, Pages], None]
 
 @dataclass(frozen=True, slots=True)
 class Tab:
-    """One leaf of a page: its name in the address, its title, and the sections of the book on it; none where the page draws its own."""
+    """One leaf of a page: its name in the address, its title, and the sections of the book on it; none where the page draws its own.
+
+    A slow one waits for what another process works out.
+    """
 
     slug: str
     title: str
     sections: tuple[Section, ...] = ()
+    is_slow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +79,9 @@ PAGES = (
         "From-to list",
     ),
     Page("tests", "Tests", (Tab("readings", "Pin to pin", (tests,)), Tab("faults", "Fault-finder", (fault_finder,))), "Test sheet, pin to pin"),
-    Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("heat", "Heating of cables", (cables,))), "Fuses and voltage drop"),
+    Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("heat", "Heating of cables", (cables,), True)), "Fuses and voltage drop"),
     Page("12-volts", "12 volts", (Tab("cases", "Cases, supply, volts", (low_voltage,)),), "12 V side: cases and supply"),
-    Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,)), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
+    Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,), True), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
     Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),
     Page(DIAGRAM, "Diagram", (Tab("sheets", "Sheets"),), "Wiring diagrams"),
     Page(FINDINGS, "Findings", (Tab("all", "All"),)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -14,7 +15,6 @@ from typing import Literal
 from halfshaft.book.build import Book, build_book
 from halfshaft.drawings.tiles import Correction
 from halfshaft.errors import HalfshaftError
-from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 
@@ -47,7 +47,7 @@ class Books:
         """The book of a revision, made or being made."""
         return self._jobs.get(revision)
 
-    def start(self, revision: str, conversion: Conversion, *, digest: str, boards: Mapping[str, Board] | None, looms: int) -> Job:
+    def start(self, revision: str, packed: bytes, *, digest: str, boards: Mapping[str, Board] | None, looms: int) -> Job:
         """Begin to make one, unless it is there or being made."""
         with self._lock:
             job = self._jobs.get(revision)
@@ -58,7 +58,7 @@ class Books:
             while len(self._jobs) > KEPT:
                 _, old = self._jobs.popitem(last=False)
                 _end(old)
-        Thread(target=_follow, args=(job, conversion, digest, boards), daemon=True).start()
+        Thread(target=_follow, args=(job, packed, digest, boards), daemon=True).start()
         return job
 
     def stop(self, revision: str) -> None:
@@ -79,11 +79,11 @@ def _end(job: Job) -> None:
         job.process.terminate()
 
 
-def _follow(job: Job, conversion: Conversion, digest: str, boards: Mapping[str, Board] | None) -> None:
+def _follow(job: Job, packed: bytes, digest: str, boards: Mapping[str, Board] | None) -> None:
     """Start the process and write down what it says until it ends."""
     context = get_context("spawn")
     here, there = context.Pipe(duplex=False)
-    job.process = context.Process(target=_make, args=(conversion, digest, boards, there), daemon=True)
+    job.process = context.Process(target=_make, args=(packed, digest, boards, there), daemon=True)
     job.process.start()
     there.close()
     try:
@@ -103,9 +103,9 @@ def _follow(job: Job, conversion: Conversion, digest: str, boards: Mapping[str, 
         job.process.join()
 
 
-def _make(conversion: Conversion, digest: str, boards: Mapping[str, Board] | None, out: Connection) -> None:
+def _make(packed: bytes, digest: str, boards: Mapping[str, Board] | None, out: Connection) -> None:
     """In the other process: the book, sent back whole."""
-    study = Study(conversion)
+    study = Study(pickle.loads(packed))
     if boards is not None:
         study.__dict__["boards"] = boards
     try:

@@ -102,10 +102,12 @@ def leaf(request: Request, one: Open, books: BooksHere, slug: str, tab: str | No
 
 
 def _sections(one: Opened, tab: Tab) -> dict[str, Any]:
-    """The blocks of the book on a leaf, and its pictures as SVG."""
-    study = one.held.whole() if any(section.__name__ in ("cables", "batch") for section in tab.sections) else one.study
-    pages = pages_of(study, tab)
-    return {"sections": pages.sections, "pictures": {name: Markup(svg(picture)) for name, picture in pages.pictures.items()}}
+    """The blocks of the book on a leaf, and its pictures as SVG; nothing yet where the leaf has to wait for what takes long."""
+    if tab.is_slow and not one.held.is_whole:
+        return {"sections": [], "pictures": {}, "is_waiting": True}
+    pages = pages_of(one.held.whole() if tab.is_slow else one.study, tab)
+    pictures = {name: Markup(svg(picture)) for name, picture in pages.pictures.items()}
+    return {"sections": pages.sections, "pictures": pictures, "is_waiting": False}
 
 
 def _numbered(findings: tuple[Finding, ...]) -> list[tuple[int, Finding]]:

@@ -1,27 +1,28 @@
-"""What takes a second or more, as functions of a conversion that another process can run."""
+"""What takes a second or more, as functions that another process can run. Each is given the conversion as this program packed it."""
 
 from __future__ import annotations
 
+import pickle
 from typing import Any
 
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
-from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 
 
-def boards(conversion: Conversion) -> tuple[dict[str, Board], dict[str, Board]]:
+def boards(packed: bytes) -> tuple[dict[str, Board], dict[str, Board]]:
     """The boards by loom: those of the car, and those of the looms inside the battery boxes."""
-    study = Study(conversion)
+    study = Study(pickle.loads(packed))
     return study.boards, study.sensing.boards if study.sensing else {}
 
 
-def diagrams(conversion: Conversion) -> Diagrams:
+def diagrams(packed: bytes) -> Diagrams:
     """The wiring diagrams."""
-    return diagrams_of(conversion, Study(conversion).wires)
+    study = Study(pickle.loads(packed))
+    return diagrams_of(study.conversion, study.wires)
 
 
-def rest(conversion: Conversion) -> dict[str, Any]:
+def rest(packed: bytes) -> dict[str, Any]:
     """Results of a study by name: choices of cables, plans of cutting."""
-    study = Study(conversion)
+    study = Study(pickle.loads(packed))
     return {"cable_choices": study.cable_choices, "batch": study.batch}

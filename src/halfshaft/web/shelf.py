@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import pickle
 from collections import OrderedDict
 from collections.abc import Callable
-from concurrent.futures import Executor
+from concurrent.futures import BrokenExecutor, Executor, Future
+from copy import copy
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from threading import Lock
-from typing import Any
+from typing import Any, TypeVar
 
 from halfshaft.book.build import digest_of
 from halfshaft.drawings.diagrams.document import Diagrams
@@ -24,6 +26,8 @@ from halfshaft.web import searches
 from halfshaft.web.contents import PAGES, book_titles
 from halfshaft.web.things import Things
 
+Found = TypeVar("Found")
+
 # Revisions whose studies are kept; each takes some ten megabytes.
 KEPT = 6
 # Where nobody signs in, whoever sits at this computer.
@@ -37,9 +41,11 @@ class Held:
         self.study = Study(conversion)
         self.things = Things(self.study)
         self.pictures: dict[str, str] = {}
-        self._boards = pool.submit(searches.boards, conversion)
-        self._diagrams = pool.submit(searches.diagrams, conversion)
-        self._rest = pool.submit(searches.rest, conversion)
+        # Packed here and now: while studies are asked for, they hang their tables on the conversion.
+        self.packed = pickle.dumps(copy(conversion))
+        self._boards = pool.submit(searches.boards, self.packed)
+        self._diagrams = pool.submit(searches.diagrams, self.packed)
+        self._rest = pool.submit(searches.rest, self.packed)
 
     @cached_property
     def digest(self) -> str:
@@ -48,7 +54,7 @@ class Held:
 
     def boards(self) -> dict[str, Board]:
         """The boards by loom; waits until they are laid."""
-        own, inside = self._boards.result()
+        own, inside = self._found(self._boards, searches.boards)
         _give(self.study, boards=own)
         if self.study.sensing is not None:
             _give(self.study.sensing, boards=inside)
@@ -56,13 +62,20 @@ class Held:
 
     def diagrams(self) -> Diagrams:
         """The wiring diagrams; waits until they are drawn."""
-        return self._diagrams.result()
+        return self._found(self._diagrams, searches.diagrams)
 
     def whole(self) -> Study:
         """The study with everything in it that takes long; waits for it."""
         self.boards()
-        _give(self.study, **self._rest.result())
+        _give(self.study, **self._found(self._rest, searches.rest))
         return self.study
+
+    def _found(self, future: Future[Found], search: Callable[[bytes], Found]) -> Found:
+        """What another process found; where it was killed, this one works it out."""
+        try:
+            return future.result()
+        except BrokenExecutor:
+            return search(self.packed)
 
     @cached_property
     def numbers(self) -> dict[str, int]:

@@ -111,7 +111,7 @@ class Things:
         """What shows it where it is not drawn by itself: the runs of a wire, the wires and runs of a loom."""
         if kind == "wire":
             route = self.study.routing.wires[ref].route
-            return tuple(f"run:{step.run}" for step in route.steps) if route else ()
+            return tuple(dict.fromkeys(f"run:{step.run}" for step in route.steps)) if route else ()
         if kind == "loom":
             laid = self.study.routing.loom(ref)
             return tuple(f"run:{run.run}" for run in laid.runs)
