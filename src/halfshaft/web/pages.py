@@ -11,7 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup
 
 from halfshaft.book.blocks import number
-from halfshaft.book.frame import APPROVAL_NOTICE
+from halfshaft.book.frame import board_number
 from halfshaft.drawings.colours import tones
 from halfshaft.model.finding import Finding
 from halfshaft.pens.svg import svg
@@ -21,7 +21,7 @@ from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
 from halfshaft.web.contents import BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
 from halfshaft.web.shelf import Opened
-from halfshaft.web.shown import address
+from halfshaft.web.shown import address, looms_of, systems_of
 from halfshaft.web.things import Thing
 
 router = APIRouter(include_in_schema=False)
@@ -80,10 +80,12 @@ def leaf(request: Request, one: Open, books: BooksHere, slug: str, tab: str | No
         raise NotThere(f"there is no page {slug}")
     frame = Frame(request, one, found, one.things.by_key.get(sel or ""))
     if slug == BOARDS:
-        return _drawing_page(frame, board_numbers(one.held), tab, "Boards are laid; that takes some seconds the first time.")
+        shown = [board_number(one.study, loom) for loom in looms_of(one, frame.sel)] if frame.sel else []
+        return _drawing_page(frame, board_numbers(one.held), tab, shown, "Boards are laid; that takes some seconds the first time.")
     if slug == DIAGRAM:
         titles = {name: drawing.title.rpartition(", ")[0] or drawing.title for name, drawing in one.held.diagrams().drawings.items()}
-        return _drawing_page(frame, titles, tab, "The sheet is fetched.")
+        shown = [f"{one.study.conversion.job.ref}-WD-{system}" for system in systems_of(one, frame.sel)] if frame.sel else []
+        return _drawing_page(frame, titles, tab, shown, "The sheet is fetched.")
     chosen = found.tab(tab)
     if chosen is None:
         raise NotThere(f"there is no {tab} on the page {found.title}")
@@ -114,13 +116,13 @@ def _numbered(findings: tuple[Finding, ...]) -> list[tuple[int, Finding]]:
     return list(enumerate(findings, start=1))
 
 
-def _drawing_page(frame: Frame, titles: dict[str, str], chosen: str | None, waiting: str) -> Response:
-    """A page of drawings: which there are, and one of them to move about in."""
-    chosen = chosen or next(iter(titles), None)
+def _drawing_page(frame: Frame, titles: dict[str, str], chosen: str | None, shown: list[str], waiting: str) -> Response:
+    """A page of drawings: which there are, and one of them to move about in; where none is named, the first that shows what is chosen."""
+    chosen = chosen or next((number for number in [*shown, *titles] if number in titles), None)
     if chosen is not None and chosen not in titles:
         raise NotThere(f"there is no drawing {chosen}")
     drawing = svg_of(frame.one.held, chosen) if chosen in frame.one.held.pictures else None
-    return frame.render("drawing.html", frame.page.tabs[0], titles=titles, chosen=chosen, ready=Markup(drawing or ""), waiting=waiting)
+    return frame.render("drawing.html", frame.page.tabs[0], sheets=titles, chosen=chosen, ready=Markup(drawing or ""), waiting=waiting)
 
 
 class Frame:
@@ -151,7 +153,7 @@ class Frame:
         return render(
             template, self.request, one=one, page=self.page, tab=tab, pages=PAGES, sel=self.sel, to=to, linked=linked, thing_of=thing_of,
             chosen_thing=ThingOut.of(self.sel, one) if self.sel else None, state=StateOut.of(one) if one.held.is_whole else None,
-            choose=self._choose, approval=APPROVAL_NOTICE, **values,
+            choose=self._choose, titles=one.held.titles if one.held.is_whole else [], **values,
         )  # fmt: skip
 
     def _choose(self, key: str | None) -> str:

@@ -78,10 +78,14 @@ class Held:
             return search(self.packed)
 
     @cached_property
+    def titles(self) -> list[str]:
+        """The titles of the sections of the book, in order; waits until everything is worked out."""
+        return book_titles(self.whole(), self.diagrams())
+
+    @cached_property
     def numbers(self) -> dict[str, int]:
         """The number in the book of the first section that each page shows, by page."""
-        titles = book_titles(self.whole(), self.diagrams())
-        return {page.slug: titles.index(page.book_title) + 1 for page in PAGES if page.book_title in titles}
+        return {page.slug: self.titles.index(page.book_title) + 1 for page in PAGES if page.book_title in self.titles}
 
     @property
     def is_whole(self) -> bool:

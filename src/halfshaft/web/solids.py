@@ -7,6 +7,8 @@ from typing import Any
 
 from halfshaft.drawings.scene import Kind, Solid, scene_of
 from halfshaft.drawings.triangles import triangles_of
+from halfshaft.drawings.views.body import plan_line, rear_line, side_line
+from halfshaft.model.car import Car
 from halfshaft.web.shelf import Opened
 
 # What each kind of solid is called as a thing; the others are no things.
@@ -14,6 +16,8 @@ THINGS: dict[Kind, str] = {
     "box": "device", "device": "device", "module": "module", "coolant plate": "plate", "HV cable": "cable", "hose": "hose", "space": "space",
     "keep-out": "keep-out", "luggage room": "luggage-room",
 }  # fmt: skip
+# At this share of its height the body is widest.
+WIDEST = 0.46
 LOADS = (("front", "Front axle"), ("rear", "Rear axle"))
 
 
@@ -34,6 +38,7 @@ def scene(opened: Opened) -> dict[str, Any]:
             }
             for which, words in LOADS
         ],
+        "body": _body(car),
         "car": {
             "front_mm": car.front_edge_x_mm,
             "rear_mm": car.rear_edge_x_mm,
@@ -42,6 +47,14 @@ def scene(opened: Opened) -> dict[str, Any]:
             "wheelbase_mm": car.wheelbase_mm,
         },
     }
+
+
+def _body(car: Car) -> list[list[float]]:
+    """Lines of the schematic body, as places after each other: from the side in the centre plane, from above where it is widest, from behind."""
+    side = [(x, 0.0, z) for x, z in side_line(car)]
+    plan = [(x, y, WIDEST * car.overall_height_mm) for x, y in plan_line(car)]
+    rear = [(car.wheelbase_mm * 0.6, y, z) for y, z in rear_line(car)]
+    return [[round(value, 1) for spot in line for value in spot] for line in (side, [*plan, plan[0]], [*rear, rear[0]])]
 
 
 def _solid(solid: Solid, opened: Opened) -> dict[str, Any]:

@@ -35,7 +35,7 @@ function showThing(thing) {
     line.replaceChildren(piece("span", { class: "soft" }, "Nothing selected"));
     margin.replaceChildren(
       piece("h2", {}, "Selected"),
-      piece("p", { class: "soft" }, "Nothing yet. Choose a ref anywhere: it is then marked in every view."),
+      piece("p", { class: "soft" }, "Nothing yet. Choose a ref anywhere, and it is marked in every view."),
     );
     return;
   }
@@ -81,7 +81,7 @@ function markRows(scroll) {
 }
 
 function carry() {
-  for (const link of document.querySelectorAll(".contents a, .views a")) link.setAttribute("href", withKey(link.href, chosen.key));
+  for (const link of document.querySelectorAll(".contents a, .views a, .pick a")) link.setAttribute("href", withKey(link.href, chosen.key));
 }
 
 let latest = 0;

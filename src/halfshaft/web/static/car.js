@@ -21,8 +21,8 @@ const LOOKS = {
   "keep-out": { fill: null, edge: "ink", dash: true, title: "Keep clear" },
   "luggage room": { fill: null, edge: "line", dash: true, title: "Luggage rooms" },
   wheel: { fill: null, edge: "soft", title: "Wheels" },
-  "centre before": { fill: "sheet", edge: "soft", solid: 1, title: "Centre of gravity" },
-  "centre now": { fill: "ink", edge: "ink", solid: 1, title: "Centre of gravity" },
+  "centre before": { fill: null, edge: "soft", title: "Centre of gravity" },
+  "centre now": { fill: null, edge: "ink", title: "Centre of gravity" },
 };
 const VIEWS = {
   free: { towards: [0.85, 1.15, -0.75], up: [0, 0, 1] },
@@ -31,7 +31,9 @@ const VIEWS = {
   rear: { towards: [-1, 0, 0], up: [0, 0, 1] },
 };
 // A tube's twelve sides must not show as edges, a box's corners must.
-const EDGE_DEG = 35, FAR_MM = 20000, HALO_PX = 3, NEAR_PX = 6;
+const EDGE_DEG = 35, FAR_MM = 20000, NEAR_PX = 6;
+// The ring round what is chosen: a gap, then the accent, each so many pixels out.
+const HALO = [["sheet", 2], ["accent", 5]];
 
 const scene = new THREE.Scene();
 const camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 1, 2 * FAR_MM);
@@ -41,12 +43,13 @@ let renderer, solids = [], data, mmPerPx = 4, viewName = "free", asked = false;
 
 const colour = (name) => new THREE.Color(getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim());
 
-function halo() {
+// A hull around a thing, seen only from within: what of it stands out is a ring of one width, whatever the zoom.
+function hull() {
   return new THREE.ShaderMaterial({
     side: THREE.BackSide,
     uniforms: { out1: { value: 10 }, tone: { value: colour("accent") } },
     vertexShader: "uniform float out1; void main() { gl_Position = projectionMatrix * modelViewMatrix * vec4(position + normal * out1, 1.0); }",
-    fragmentShader: "uniform vec3 tone; void main() { gl_FragColor = vec4(tone, 1.0); }",
+    fragmentShader: "uniform vec3 tone; void main() { gl_FragColor = vec4(tone, 1.0);\n#include <colorspace_fragment>\n}",
   });
 }
 
@@ -70,15 +73,16 @@ function build(solid) {
   made.lines = new THREE.LineSegments(edges, line);
   if (look.dash) made.lines.computeLineDistances();
   group.add(made.lines);
-  made.halo = new THREE.Mesh(geometry, halo());
+  made.halo = new THREE.Group();
+  for (const [tone, px] of HALO) {
+    const ring = new THREE.Mesh(geometry, hull());
+    ring.userData = { tone, px };
+    made.halo.add(ring);
+  }
   made.halo.visible = false;
   group.add(made.halo);
-  if (solid.kind.startsWith("centre")) {
-    for (const part of [made.mesh, made.lines]) {
-      part.material.depthTest = false;
-      part.renderOrder = 5;
-    }
-  }
+  // The centres are marks over the picture, so nothing hides them.
+  made.lines.visible = !solid.kind.startsWith("centre");
   return made;
 }
 
@@ -87,7 +91,7 @@ function tint() {
   for (const solid of solids) {
     if (solid.mesh) solid.mesh.material.color = colour(solid.look.fill);
     solid.lines.material.color = colour(solid.look.edge);
-    solid.halo.material.uniforms.tone.value = colour("accent");
+    for (const ring of solid.halo.children) ring.material.uniforms.tone.value = colour(ring.userData.tone);
   }
   for (const line of scene.userData.marks ?? []) line.material.color = colour(line.userData.tone);
   draw();
@@ -111,6 +115,11 @@ function marks() {
     const x = axle.x_mm;
     found.push(line([[x, 0, -330], [x, 0, -20], [x, 0, -20], [x - 25, 0, -95], [x, 0, -20], [x + 25, 0, -95], [x, 0, -20], [x, -25, -95], [x, 0, -20], [x, 25, -95]], "ink"));
   }
+  for (const body of data.body) {
+    const places = [];
+    for (let index = 0; index + 5 < body.length; index += 3) places.push(body.slice(index, index + 3), body.slice(index + 3, index + 6));
+    found.push(line(places, "line"));
+  }
   scene.userData.marks = found;
 }
 
@@ -130,7 +139,7 @@ function draw() {
   requestAnimationFrame(() => {
     asked = false;
     place();
-    for (const solid of solids) if (solid.halo.visible) solid.halo.material.uniforms.out1.value = HALO_PX * mmPerPx * (solid.isAlso ? 0.7 : 1);
+    for (const solid of solids) for (const ring of solid.halo.visible ? solid.halo.children : []) ring.material.uniforms.out1.value = ring.userData.px * mmPerPx;
     renderer.render(scene, camera);
     write();
   });
@@ -139,16 +148,25 @@ function draw() {
 // Words over the picture, where there is room: what is chosen first.
 function write() {
   const wanted = [];
-  const put = (at, words, small, name) => wanted.push({ at, words, small, name });
+  const put = (at, words, small, name, below = 0) => wanted.push({ at, words, small, name, below });
   for (const solid of solids) if (solid.key && solid.key === chosen.key) put(solid.centre, solid.key.split(":")[1], "", "chosen");
   for (const axle of data.axles) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
-  for (const solid of solids) if (solid.kind.startsWith("centre")) put(solid.centre, solid.kind === "centre now" ? `now ${solid.centre.z.toFixed(0)} high` : `before ${solid.centre.z.toFixed(0)} high`, "", "");
+  const centres = ["centre now", "centre before"].flatMap((kind) => solids.filter((solid) => solid.kind === kind));
+  for (const solid of centres) put(solid.centre, `${solid.kind.slice(7)} ${solid.centre.z.toFixed(0)} high`, "", "", solid.kind === "centre now" ? 19 : -19);
   for (const kind of ["box", "device", "HV cable"]) for (const solid of solids) if (solid.kind === kind && solid.key !== chosen.key) put(solid.centre, solid.name, "", "");
   const taken = [], made = [];
   const wide = home.clientWidth, high = home.clientHeight;
+  for (const solid of centres) {
+    const spot = solid.centre.clone().project(camera);
+    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high;
+    const mark = centreMark(solid.kind === "centre now");
+    mark.style.transform = `translate(${(x - 9).toFixed(1)}px, ${(y - 9).toFixed(1)}px)`;
+    made.push(mark);
+    taken.push({ left: x - 9, right: x + 9, top: y - 9, bottom: y + 9 });
+  }
   for (const item of wanted) {
     const spot = item.at.clone().project(camera);
-    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high;
+    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high + item.below;
     const across = 7.2 * Math.max(item.words.length, item.small.length * 0.9) + 8, up = item.small ? 34 : 18;
     const box = { left: x - across / 2, right: x + across / 2, top: y - up / 2, bottom: y + up / 2 };
     if (box.left < 0 || box.right > wide || box.top < 0 || box.bottom > high) continue;
@@ -161,20 +179,32 @@ function write() {
   labels.replaceChildren(...made);
 }
 
+// The mark of the centre of gravity: a quartered disc now, a circle with a cross before.
+function centreMark(isNow) {
+  const shapes = isNow
+    ? '<circle r="8" class="paper-disc"/><path d="M0 0V-8A8 8 0 0 1 8 0ZM0 0V8A8 8 0 0 1 -8 0Z" class="ink-disc"/>'
+    : '<circle r="8" class="paper-disc"/><path d="M-8 0H8M0 -8V8" class="paper-disc"/>';
+  const text = `<svg xmlns="http://www.w3.org/2000/svg" class="cg" viewBox="-9 -9 18 18" width="18" height="18">${shapes}</svg>`;
+  return document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement);
+}
+
+// Everything in the picture, as large as it goes.
 function fit() {
-  const box = new THREE.Box3();
-  for (const solid of solids) box.expandByObject(solid.group);
-  box.expandByPoint(new THREE.Vector3(0, 0, -450));
-  box.getCenter(target);
   place();
-  camera.updateMatrixWorld();
-  let across = 0, up = 0;
-  for (const x of [box.min.x, box.max.x]) for (const y of [box.min.y, box.max.y]) for (const z of [box.min.z, box.max.z]) {
-    const spot = new THREE.Vector3(x, y, z).applyMatrix4(camera.matrixWorldInverse);
-    across = Math.max(across, Math.abs(spot.x));
-    up = Math.max(up, Math.abs(spot.y));
-  }
-  mmPerPx = 1.06 * Math.max((2 * across) / home.clientWidth, (2 * up) / home.clientHeight);
+  const spot = new THREE.Vector3();
+  let left = Infinity, right = -Infinity, low = Infinity, high = -Infinity;
+  const take = (x, y, z) => {
+    spot.set(x, y, z).applyMatrix4(camera.matrixWorldInverse);
+    left = Math.min(left, spot.x);
+    right = Math.max(right, spot.x);
+    low = Math.min(low, spot.y);
+    high = Math.max(high, spot.y);
+  };
+  for (const places of [...solids.map((solid) => solid.places_mm), ...data.body]) for (let at = 0; at < places.length; at += 3) take(places[at], places[at + 1], places[at + 2]);
+  for (const axle of data.axles) take(axle.x_mm, 0, -450);
+  const across = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 0), up = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 1);
+  target.addScaledVector(across, (left + right) / 2).addScaledVector(up, (low + high) / 2);
+  mmPerPx = 1.08 * Math.max((right - left) / home.clientWidth, (high - low) / home.clientHeight);
   draw();
 }
 

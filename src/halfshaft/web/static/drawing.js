@@ -9,7 +9,7 @@ const KINDS = { device: "Devices", module: "Modules", space: "Spaces", cable: "H
 const LEAST_PX = 6, NEAR_PX = 7, CLOSEST_PX_PER_MM = 40;
 const home = document.getElementById("drawing");
 const list = document.getElementById("on-it");
-let svg, size, view, groups = new Map(), heights = [];
+let svg, size, view, labels, asked = false, groups = new Map(), spots = new Map(), heights = [];
 
 async function load() {
   let text;
@@ -32,11 +32,43 @@ async function load() {
     if (!groups.has(key)) groups.set(key, []);
     groups.get(key).push(group);
   }
+  labels = piece("div", { class: "labels", "aria-hidden": "true" });
+  home.append(labels);
   heights = [...new Set([...svg.querySelectorAll("text")].map((word) => Number(word.getAttribute("font-size"))))].sort((a, b) => a - b);
   for (const word of svg.querySelectorAll("text")) word.dataset.height = heights.indexOf(Number(word.getAttribute("font-size")));
   all();
+  // Where a name goes while the drawing's own words are too small to read: on the first outline of the thing.
+  for (const [key, found] of groups) {
+    const kind = key.split(":")[0];
+    const box = kind === "device" || kind === "splice" ? found[0].getBBox() : null;
+    if (box?.width) spots.set(key, { x: box.x + box.width / 2, y: box.y + box.height / 2, mm: box.height });
+  }
   fillList();
   mark(true);
+  names();
+}
+
+function names() {
+  if (asked || !labels) return;
+  asked = true;
+  requestAnimationFrame(() => {
+    asked = false;
+    const made = [], taken = [], scale = pxPerMm();
+    const order = [...spots].sort(([a], [b]) => (b === chosen.key) - (a === chosen.key));
+    for (const [key, spot] of Number(svg.dataset.hidden) >= Math.min(3, heights.length) ? order : []) {
+      const words = key.slice(key.indexOf(":") + 1);
+      const x = home.clientWidth / 2 + (spot.x - view.x - view.width / 2) * scale;
+      const y = home.clientHeight / 2 + (spot.y - view.y - view.height / 2) * scale - (spot.mm * scale) / 2 - 10;
+      const box = { left: x - words.length * 3.7 - 3, right: x + words.length * 3.7 + 3, top: y - 9, bottom: y + 9 };
+      if (box.right < 0 || box.left > home.clientWidth || box.bottom < 0 || box.top > home.clientHeight) continue;
+      if (taken.some((other) => box.left < other.right && box.right > other.left && box.top < other.bottom && box.bottom > other.top)) continue;
+      taken.push(box);
+      const span = piece("span", { class: key === chosen.key ? "chosen" : "" }, words);
+      span.style.transform = `translate(${box.left.toFixed(1)}px, ${box.top.toFixed(1)}px)`;
+      made.push(span);
+    }
+    labels.replaceChildren(...made);
+  });
 }
 
 function pxPerMm() {
@@ -52,6 +84,7 @@ function show() {
     svg.dataset.hidden = hidden;
     for (const word of svg.querySelectorAll("text")) word.toggleAttribute("hidden", Number(word.dataset.height) < hidden);
   }
+  names();
   const words = document.querySelector("[data-scale]");
   if (words) words.textContent = `${(scale * 100).toFixed(0)} px to 100 mm`;
 }
@@ -92,7 +125,7 @@ function move(dx, dy) {
 function lookAt(box) {
   const room = 2.5, least = 120;
   const wide = Math.max(box.width * room, least), high = Math.max(box.height * room, least);
-  if (wide > size.width && high > size.height) return all();
+  if (wide >= size.width || high >= size.height) return all();
   view = { x: box.x + box.width / 2 - wide / 2, y: box.y + box.height / 2 - high / 2, width: wide, height: high };
   show();
 }
@@ -206,7 +239,7 @@ function markKey(key, more, ring) {
         const rect = document.createElementNS(SVG, "rect");
         for (const name of ["x", "y", "width", "height"]) rect.setAttribute(name, box[name]);
         if (shape.hasAttribute("transform")) rect.setAttribute("transform", shape.getAttribute("transform"));
-        rect.setAttribute("stroke-width", ring);
+        rect.setAttribute("stroke-width", ring / 2);
         rect.setAttribute("class", more);
         group.insertBefore(rect, shape);
         continue;
@@ -223,13 +256,14 @@ function markKey(key, more, ring) {
 
 function mark(goThere) {
   for (const old of svg.querySelectorAll(".mark")) old.remove();
-  const ring = size.width > 1000 ? 4 : 1.1;
+  const ring = size.width > 1000 ? 4 : 0.8;
   const boxes = chosen.also.flatMap((key) => markKey(key, "mark also", ring));
   const own = chosen.key ? markKey(chosen.key, "mark", ring) : [];
   for (const button of list?.querySelectorAll("button[data-key]") ?? []) {
     button.setAttribute("aria-pressed", String(button.dataset.key === chosen.key));
     button.toggleAttribute("data-also", chosen.also.includes(button.dataset.key));
   }
+  names();
   if (goThere && (own.length || boxes.length)) lookAt(around(own.length ? own : boxes));
 }
 
