@@ -73,15 +73,22 @@ class _Merger:
         """One value out of three. `cell` is its own; of a table or a nested record, the one that those within begin with."""
         if cell in self.choices and cell.field != ORDER:
             return theirs if self.choices[cell] == "theirs" else mine
-        if mine in (base, theirs):
-            return theirs
-        if theirs == base:
-            return mine
-        if isinstance(theirs, Record) and isinstance(mine, Record):
+        are_records = isinstance(theirs, Record) and isinstance(mine, Record)
+        are_rows = _is_rows(cell, theirs) and _is_rows(cell, mine)
+        # A choice may bring back what only one of them took away, so where there is one inside, every row is looked at.
+        if not ((are_records or are_rows) and self._is_chosen_within(cell)):
+            if mine in (base, theirs):
+                return theirs
+            if theirs == base:
+                return mine
+        if are_records:
             return self._record(cell, base, theirs, mine)
-        if _is_rows(cell, theirs) and _is_rows(cell, mine):
+        if are_rows:
             return self._rows(cell, base if _is_rows(cell, base) else (), theirs, mine)
         return self._clash(cell, base, theirs, mine)
+
+    def _is_chosen_within(self, cell: Cell) -> bool:
+        return any(f"{chosen.table}.".startswith(f"{cell.table}.") for chosen in self.choices)
 
     def _record(self, cell: Cell, base: Any, theirs: Record, mine: Record) -> Any:
         fields = {}
