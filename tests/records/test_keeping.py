@@ -15,7 +15,7 @@ from halfshaft.records import conversions, revisions, saving, tables
 from halfshaft.records.database import Database
 from halfshaft.records.times import as_text
 from halfshaft.records.values import Line, NotThere, RecordError, Saved
-from store import clock, files_in, with_job, with_new, with_row, point
+from store import clock, files_in, point, with_job, with_new, with_row
 
 
 def test_the_demo_comes_back_byte_for_byte(db: Database, tern: Conversion, tern_folder: Path) -> None:
