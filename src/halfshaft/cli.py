@@ -31,6 +31,8 @@ STUDIES = (
     "high_voltage",
     "cable",
     "fault_finder",
+    "hv_safety",
+    "bus",
     "boards",
     "parts",
     "batch",

@@ -12,6 +12,8 @@ from halfshaft.model.reading import Measured, Reading
 from halfshaft.studies.arrangement.records import Room
 from halfshaft.studies.arrangement.space_facts import SpaceFacts, space_facts
 from halfshaft.studies.boxes import box_findings
+from halfshaft.studies.buses.rules import bus_findings
+from halfshaft.studies.buses.study import BusResult, study_buses
 from halfshaft.studies.cable.choices import Choices, choices_of
 from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_currents
 from halfshaft.studies.cable.rules import cable_findings
@@ -23,6 +25,8 @@ from halfshaft.studies.handling import HandlingResult, study_handling
 from halfshaft.studies.handling_rules import handling_findings
 from halfshaft.studies.high_voltage.rules import high_voltage_findings
 from halfshaft.studies.high_voltage.study import HighVoltage, study_high_voltage
+from halfshaft.studies.hv_safety.rules import hv_safety_findings
+from halfshaft.studies.hv_safety.study import HvSafety, study_hv_safety
 from halfshaft.studies.looms.apart import apart_findings
 from halfshaft.studies.looms.batch import Batch, Need, longer_than_stock, needs_of, stock_short, study_batch
 from halfshaft.studies.looms.benches import Bench, bench_of
@@ -244,6 +248,11 @@ class Study:
         return study_low_voltage(self.conversion, self.routing, self.wires)
 
     @cached_property
+    def hv_safety(self) -> HvSafety | None:
+        """Interlock, insulation, bonding, distances, marks and outputs; None without a battery and its cables."""
+        return study_hv_safety(self.conversion, self.wires.resistance_ohm, self.pack)
+
+    @cached_property
     def groups(self) -> dict[str, tuple[Joined, ...]]:
         """Joined groups of pins, by loom."""
         return {laid.loom.ref: joined_pins(laid) for laid in self.routing.looms}
@@ -272,6 +281,11 @@ class Study:
     def bus_readings(self) -> tuple[Reading, ...]:
         """What a meter should read between H and L, with everything plugged in and at each plug pulled."""
         return bus_readings(self.conversion, self.bus_bench) if self.bus_bench else ()
+
+    @cached_property
+    def buses(self) -> dict[str, BusResult]:
+        """How each bus lies and ends, what a meter reads on it, and its load, by its mark."""
+        return study_buses(self.conversion, self.routing, self.bus_bench)
 
     @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
@@ -368,6 +382,7 @@ class Study:
                     self.cable_currents,
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
+                *bus_findings(self.conversion, self.buses),
                 *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),
@@ -375,6 +390,7 @@ class Study:
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
                 *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
+                *hv_safety_findings(self.conversion, self.hv_safety),
             ]
         )
 

@@ -20,16 +20,18 @@ from halfshaft.studies.looms.board import lay_board
 from halfshaft.studies.looms.board_rules import board_findings
 from halfshaft.study import Study
 from rule_cases.boards import BOARD_CASES, STOCK_CASE
+from rule_cases.bus import BUS_CASES
 from rule_cases.cable import CABLE_CASES
 from rule_cases.car import CASES
 from rule_cases.changes import Case, car, row
 from rule_cases.high_voltage import HIGH_VOLTAGE_CASES
+from rule_cases.hv_safety import HV_SAFETY_CASES
 from rule_cases.low_voltage import LOW_VOLTAGE_CASES
 from rule_cases.pack import PACK_CASES
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
-ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES]
+ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES, *HV_SAFETY_CASES, *BUS_CASES]
 
 
 @cache
@@ -104,6 +106,7 @@ IN_THE_DEMO = {
     "wires.load-in-no-case", "wires.section-beyond-table", "looms.hv-near", "looms.clip-pitch", "looms.no-grommet", "wires.drain-seal",
     "pack.box-order", "pack.disconnect-uneven", "pack.joint-covered", "low_voltage.return-lost", "low_voltage.drain-unlisted",
     "high_voltage.precharge-shorted", "high_voltage.nobody-breaks",
+    "hv_safety.interlock-bolted",
 }  # fmt: skip
 
 
@@ -126,6 +129,8 @@ OF_THE_DESIGN = (
     "low_voltage.",
     "cable.",
     "high_voltage.",
+    "hv_safety.",
+    "bus.",
 )
 
 

@@ -371,8 +371,8 @@ def changes() -> st.SearchStrategy[list[Change]]:
     for place, annotation, value in all_cells():
         if refers_to(annotation) is not None:
             what = st.none() if opened(annotation, [])[2] and value is not None else st.nothing()
-        elif (is_key(place) and place[0] not in RENAMED) or (place[0], place[-1]) == ("meshes", "unit"):
-            what = st.nothing()  # a mesh in another unit is another mesh, and mostly none of a car's space
+        elif (is_key(place) and place[0] not in RENAMED) or (place[0], place[-1]) in (("meshes", "unit"), ("messages", "encoding")):
+            what = st.nothing()  # a mesh in another unit is another mesh, and mostly none of a car's space; letters tell their encoding
         else:
             what = values(annotation, [])
         if not what.is_empty:

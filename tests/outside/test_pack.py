@@ -76,27 +76,31 @@ def test_our_rows_of_the_insulation_standard_are_those_of_the_reference():
     """Every row of ours against the shared transcription of IEC 60664-1:2007."""
     reference = list(csv.DictReader((SHARED / "references" / "clearance_creepage_iec60664.csv").read_text(encoding="utf-8").splitlines()))
     printed = {
-        "rated impulse voltage": {
-            float(row["key_value"]): float(row["value"])
+        **{
+            ("rated impulse voltage", float(row["key_value"]), "", ""): float(row["value"])
             for row in reference
             if row["table"].startswith("F.1") and row["overvoltage_category"] == "II"
         },
-        "clearance": {
-            1000 * float(row["key_value"]): float(row["value"])
+        **{
+            ("clearance", 1000 * float(row["key_value"]), row["pollution_degree"], ""): float(row["value"])
             for row in reference
-            if row["table"] == "F.2 clearance" and row["pollution_degree"] == "2" and row["field_case"].startswith("A")
+            if row["table"] == "F.2 clearance" and row["field_case"].startswith("A")
         },
-        "creepage": {
-            float(row["key_value"]): float(row["value"])
+        **{
+            ("creepage", float(row["key_value"]), row["pollution_degree"], row["material_group"]): float(row["value"])
             for row in reference
-            if row["table"].startswith("F.4 (") and row["pollution_degree"] == "2" and row["material_group"] == "III"
+            if row["table"].startswith("F.4 (")
+        },
+        **{
+            ("altitude factor", float(row["key_value"]), "", ""): float(row["value"]) for row in reference if row["table"].startswith("A.2")
         },
     }
     path = REPO / "src" / "halfshaft" / "standards" / "insulation_iec60664.csv"
     ours = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-    assert len(ours) == 6 + 6 + 14
+    assert len(ours) == len(printed) == 6 + 57 + 105 + 4
     for row in ours:
-        assert printed[row["table"]][float(row["up_to_v"])] == float(row["value"])
+        key = (row["table"], pytest.approx(float(row["up_to"])), row["pollution_degree"], row["material_group"])
+        assert [value for at, value in printed.items() if at == key] == [float(row["value"])]
 
 
 @needs_shared

@@ -75,6 +75,16 @@ def inside(part: str, element: str, **fields: Any) -> Change:
     return change
 
 
+def plug(part: str, ref: str, **fields: Any) -> Change:
+    """A part with one of its connectors changed."""
+
+    def change(conversion: Conversion) -> Conversion:
+        made = tuple(item.model_copy(update=fields) if item.ref == ref else item for item in conversion.part[part].connectors)
+        return row("parts", part, connectors=made)(conversion)
+
+    return change
+
+
 def box(ref: str, **fields: Any) -> Change:
     """A battery box with some of its faces elsewhere."""
     return row("boxes", ref, **fields)

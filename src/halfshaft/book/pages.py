@@ -14,6 +14,7 @@ from halfshaft.book.blocks import (
 from halfshaft.book.frame import APPROVAL_NOTICE, BATTERY_WARNING, HV_WARNING, LIFT_WARNING, Pages, count
 from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.buses import buses
 from halfshaft.book.sections.cables import cables
 from halfshaft.book.sections.car import car
 from halfshaft.book.sections.changes import what_changed
@@ -25,6 +26,7 @@ from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.findings import findings
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.high_voltage import high_voltage
+from halfshaft.book.sections.hv_safety import hv_safety
 from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
@@ -53,6 +55,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         mounts,
         pack,
         high_voltage,
+        hv_safety,
         from_to,
         cut_list,
         batch,
@@ -65,6 +68,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         cell_sensing,
         fuses,
         cables,
+        buses,
         fault_finder,
         low_voltage,
         parts,

@@ -16,6 +16,7 @@ from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
     MESHES_FOLDER,
+    MESSAGES_FOLDER,
     PARTS_FOLDER,
     REQUIRED_FILES,
     TOML_TABLES,
@@ -26,6 +27,7 @@ from halfshaft.files.layout import (
     tables_of,
 )
 from halfshaft.files.mesh_files import MeshFiles, mesh_text
+from halfshaft.files.message_files import ENDING, MessageFileError, fault_of, file_bytes, file_values
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Grid, grid_of, read_rows
 from halfshaft.files.toml import is_deep, line_of, write_toml
@@ -33,6 +35,8 @@ from halfshaft.files.whole import write_whole
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import KEYS, nearest
 
+# Folders in which each row of a table is a file of its own, and how such a file's name ends.
+FILE_EACH = ((PARTS_FOLDER, ".toml"), (MESSAGES_FOLDER, ENDING))
 MAX_FILE_BYTES = 16_000_000
 MAX_FILES = 5_000
 TOML_HINT = "text wants quotation marks, a number a decimal point and no mark between thousands"
@@ -72,6 +76,8 @@ class _FolderReader:
         for name in names:
             if name.startswith(f"{PARTS_FOLDER}/"):
                 self._read_part(name)
+            elif name.startswith(f"{MESSAGES_FOLDER}/"):
+                self._read_messages(name)
         if MESHES_FOLDER not in self.draft.lost:
             self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
         return self.draft.finish(self._place)
@@ -85,20 +91,26 @@ class _FolderReader:
                 kind = "is a file, not a folder" if self.folder.exists() else "is not there"
                 raise InputError([Fault(file=str(self.folder), message=f"{kind}; `halfshaft new FOLDER` makes one to start from")])
             found = sorted(entry.name for entry in os.scandir(self.folder))
-            parts = self.folder / PARTS_FOLDER
-            found += sorted(f"{PARTS_FOLDER}/{entry.name}" for entry in os.scandir(parts)) if parts.is_dir() else []
+            for inner, _ in FILE_EACH:
+                path = self.folder / inner
+                found += sorted(f"{inner}/{entry.name}" for entry in os.scandir(path)) if path.is_dir() else []
             meshes = self.folder / MESHES_FOLDER
             self.meshes = MeshFiles.of(entry.name for entry in os.scandir(meshes)) if meshes.is_dir() else self.meshes
         except OSError as error:
             raise InputError([Fault(file=str(self.folder), message=f"cannot be read: {error.strerror}")]) from None
         for name in found[:MAX_FILES]:
-            if name.startswith((".", f"{PARTS_FOLDER}/.")):
+            if name.startswith((".", f"{PARTS_FOLDER}/.", f"{MESSAGES_FOLDER}/.")):
                 continue
-            if name in known or (name.startswith(f"{PARTS_FOLDER}/") and name.endswith(".toml")):
+            if name in known or any(name.startswith(f"{inner}/") and name.endswith(ending) for inner, ending in FILE_EACH):
                 names.append(name)
-            elif name.endswith((".csv", ".toml")):
+            elif name.endswith((".csv", ".toml")) or name.lower().endswith(ENDING):
                 shown = name.encode(errors="replace").decode()  # a disk allows names that are no text
-                self._fault(shown, message=f"no file of a conversion is called so{nearest(shown, known)}")
+                hint = (
+                    nearest(shown, known)
+                    if name.endswith((".csv", ".toml"))
+                    else f"; messages of a bus stand in {MESSAGES_FOLDER}/BUS{ENDING}"
+                )
+                self._fault(shown, message=f"no file of a conversion is called so{hint}")
         if len(found) > MAX_FILES:
             self._fault(PARTS_FOLDER, message=f"more than {MAX_FILES} files; is this the right folder?")
         return names
@@ -107,7 +119,16 @@ class _FolderReader:
         self.draft.faults.append(Fault(file=file, row=row, column=column, message=message))
 
     def _text(self, name: str) -> str | None:
-        """The text of a file, or None and a fault. A link that leads out of the folder is not followed."""
+        """The text of a file, or None and a fault."""
+        data = self._data(name)
+        text = None if data is None else decoded(data, name)
+        if isinstance(text, Fault):
+            self.draft.faults.append(text)
+            return None
+        return text
+
+    def _data(self, name: str) -> bytes | None:
+        """The bytes of a file, or None and a fault. A link that leads out of the folder is not followed."""
         path = self._path(name)
         if path is None:
             return None
@@ -116,15 +137,10 @@ class _FolderReader:
             if size > MAX_FILE_BYTES:
                 self._fault(name, message=f"is {size / 1e6:.0f} MB; no table of a conversion is over {MAX_FILE_BYTES / 1e6:.0f} MB")
                 return None
-            data = path.read_bytes()
+            return path.read_bytes()
         except OSError as error:
             self._fault(name, message=f"cannot be read: {error.strerror}")
             return None
-        text = decoded(data, name)
-        if isinstance(text, Fault):
-            self.draft.faults.append(text)
-            return None
-        return text
 
     def _path(self, name: str) -> FilePath | None:
         """Where a file of the folder is, or None and a fault."""
@@ -216,6 +232,19 @@ class _FolderReader:
             self.draft.spoilt.add((name, row, "ref"))
         known_as = values["ref"] if isinstance(values.get("ref"), str) else stem
         self._add_toml(PARTS_FOLDER, values, (name, ()), (PARTS_FOLDER, len(self.draft.rows.get(PARTS_FOLDER, ()))), {"ref": known_as})
+
+    def _read_messages(self, name: str) -> None:
+        data = self._data(name)
+        values: dict[str, Any] = {"bus": name.removeprefix(f"{MESSAGES_FOLDER}/")[: -len(ENDING)]}
+        record = None
+        try:
+            if data is not None:
+                record = self.draft.build(
+                    record_of(MESSAGES_FOLDER), values | file_values(data), lambda _: Fault(file=name, message=""), (MESSAGES_FOLDER,)
+                )
+        except MessageFileError as error:
+            self.draft.faults.append(fault_of(error, name))
+        self.draft.add(MESSAGES_FOLDER, record, values, (name, ()))
 
     def _add_toml(self, table: str, item: Any, origin: tuple[str, Path], path: Path, raw: dict[str, Any] | None = None) -> None:
         def place(at: Path) -> Fault:
@@ -330,6 +359,8 @@ def folder_files(conversion: Conversion, tables: Collection[str] | None = None) 
             files[file_of(table)] = _csv_text(table, rows).encode()
     for part in conversion.parts if PARTS_FOLDER in wanted else ():
         files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
+    for messages in conversion.messages if MESSAGES_FOLDER in wanted else ():
+        files[f"{MESSAGES_FOLDER}/{messages.bus}{ENDING}"] = file_bytes(messages)
     for mesh in conversion.meshes if MESHES_FOLDER in wanted else ():
         files[f"{MESHES_FOLDER}/{mesh.ref}.obj"] = mesh_text(mesh).encode()
     return dict(sorted(files.items()))

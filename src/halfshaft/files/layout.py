@@ -14,8 +14,9 @@ HEAD_FILE = "conversion.toml"
 HEAD_TABLES = tuple(name for name, info in Conversion.model_fields.items() if get_origin(info.annotation) is not tuple)
 PARTS_FOLDER = "parts"
 MESHES_FOLDER = "meshes"
+MESSAGES_FOLDER = "messages"
 
-# What is nested is TOML, what is long is CSV. `parts` is a folder with one TOML file a part.
+# What is nested is TOML, what is long is CSV. `parts` is a folder with one TOML file a part, `messages` one with a file a bus.
 TOML_TABLES = ("spaces", "modules", "boxes")
 # A folder without one of these is more likely damaged than small; `new --blank` writes them with their headers.
 REQUIRED_FILES = (HEAD_FILE, "devices.csv", "tails.csv", "points.csv", "runs.csv", "looms.csv", "wires.csv")
@@ -41,15 +42,15 @@ def row_tables() -> tuple[str, ...]:
 @cache
 def csv_tables() -> tuple[str, ...]:
     """The tables that are CSV files."""
-    return tuple(name for name in row_tables() if name not in TOML_TABLES and name != PARTS_FOLDER)
+    return tuple(name for name in row_tables() if name not in (*TOML_TABLES, PARTS_FOLDER, MESSAGES_FOLDER))
 
 
 def file_of(table: str) -> str:
     """The file of a table, as a path inside the folder."""
     if table in HEAD_TABLES:
         return HEAD_FILE
-    if table == PARTS_FOLDER:
-        return f"{PARTS_FOLDER}/"
+    if table in (PARTS_FOLDER, MESSAGES_FOLDER):
+        return f"{table}/"
     return f"{table}.toml" if table in TOML_TABLES else f"{table}.csv"
 
 
@@ -63,7 +64,9 @@ def tables_of(file: str) -> tuple[str, ...]:
 def nested_fields(record: type[Record]) -> tuple[str, ...]:
     """Fields of a record that hold further records."""
     return tuple(
-        name for name, info in record.model_fields.items() if kind_of(info.annotation) == "list" and _holds_records(info.annotation)
+        name
+        for name, info in record.model_fields.items()
+        if kind_of(info.annotation) == "list" and _holds_records(info.annotation) and name not in own_file_fields(record)
     )
 
 

@@ -10,6 +10,7 @@ from halfshaft.files.cells import kind_of, write_cell
 from halfshaft.files.layout import (
     HEAD_FILE,
     HEAD_TABLES,
+    MESSAGES_FOLDER,
     PARTS_FOLDER,
     TOML_TABLES,
     csv_tables,
@@ -65,6 +66,9 @@ def reference() -> str:
         "",
         *_fields(record),
         *_nested(record),
+        f"## {MESSAGES_FOLDER}/*.dbc",
+        "",
+        f"{_sentence(record_of(MESSAGES_FOLDER))} Any program for CAN messages writes such files; [CAN buses](buses.md) says what is read out of it.",
     ]
     return "\n".join(lines).rstrip() + "\n"
 

@@ -16,6 +16,7 @@ from halfshaft.files.cells import CellError, kind_of, read_cell, write_number
 from halfshaft.files.layout import (
     HEAD_TABLES,
     MESHES_FOLDER,
+    MESSAGES_FOLDER,
     REQUIRED_FILES,
     inner_record,
     nested_fields,
@@ -24,6 +25,8 @@ from halfshaft.files.layout import (
     row_tables,
 )
 from halfshaft.files.mesh_cells import SHAPE_COLUMNS, SHAPE_SHEET, TooLong, mesh_of_cells, of_no_mesh, shape_rows
+from halfshaft.files.message_files import LINES_COLUMNS, LINES_SHEET, line_rows, of_no_bus, values_of_lines
+from halfshaft.files.message_files import TooLong as TooLongLine
 from halfshaft.files.records import Draft, Path, column_of, plain
 from halfshaft.files.rows import Cells, Grid, check_columns, grid_of, read_row
 from halfshaft.model.base import Record
@@ -91,11 +94,13 @@ def write_workbook(conversion: Conversion) -> bytes:
     put(HEAD_SHEET, ("name", "value"), [[name, value] for name, value in _head_values(conversion)])
     for _, path, record in sheets():
         put(sheet_name(path), (*parent_columns(path), *plain_fields(record)), list(_sheet_rows(conversion, path)))
-        if path == (MESHES_FOLDER,):
-            try:
+        try:
+            if path == (MESHES_FOLDER,):
                 put(SHAPE_SHEET, SHAPE_COLUMNS, shape_rows(conversion.meshes))
-            except TooLong as error:
-                raise OutputError(str(error)) from None
+            elif path == (MESSAGES_FOLDER,):
+                put(LINES_SHEET, LINES_COLUMNS, line_rows(conversion.messages))
+        except (TooLong, TooLongLine) as error:
+            raise OutputError(str(error)) from None
     book.close()
     return out.getvalue()
 
@@ -213,7 +218,7 @@ class _WorkbookReader:
         self.rows: dict[tuple[str, ...], list[tuple[int, dict[str, Any], tuple[str, ...]]]] = {}
 
     def read(self) -> Conversion:
-        known = {HEAD_SHEET, SHAPE_SHEET, *(sheet_name(path) for _, path, _ in sheets())}
+        known = {HEAD_SHEET, SHAPE_SHEET, LINES_SHEET, *(sheet_name(path) for _, path, _ in sheets())}
         for name in self.grids:
             if name not in known:
                 self._fault(name, message=f"no sheet of a conversion is called so{nearest(name, known)}")
@@ -227,10 +232,13 @@ class _WorkbookReader:
             self._read_heads()
         for _, path, record in sheets():
             self._read_sheet(path, record)
-        refs = {self._own_key(MESHES_FOLDER, values) for _, values, _ in self.rows.get((MESHES_FOLDER,), [])}
+        refs, buses = (
+            {self._own_key(table, values) for _, values, _ in self.rows.get((table,), [])} for table in (MESHES_FOLDER, MESSAGES_FOLDER)
+        )
         for table in row_tables():
             self._build_table(table)
         self.draft.faults += of_no_mesh(self.grids.get(SHAPE_SHEET, []), refs)
+        self.draft.faults += of_no_bus(self.grids.get(LINES_SHEET, []), buses)
         return self.draft.finish(self._place)
 
     def _fault(self, sheet: str, *, message: str, row: int | None = None, column: str | None = None) -> None:
@@ -319,9 +327,9 @@ class _WorkbookReader:
             def place(at: Path, origin: dict[Path, tuple[str, int]] = origin) -> Fault:
                 return _nearest_place(origin, at[2:])
 
-            if table == MESHES_FOLDER and not faulty:
-                faulty = self._add_shape(row, raw)
-            built = None if faulty and table == MESHES_FOLDER else self.draft.build(record, raw, place, (table, 0))
+            if table in (MESHES_FOLDER, MESSAGES_FOLDER) and not faulty:
+                faulty = self._add_shape(row, raw) if table == MESHES_FOLDER else self._add_lines(row, raw)
+            built = None if faulty and table in (MESHES_FOLDER, MESSAGES_FOLDER) else self.draft.build(record, raw, place, (table, 0))
             self.draft.add(table, None if faulty else built, raw, origin)
         self._blame_orphans(table)
 
@@ -330,6 +338,15 @@ class _WorkbookReader:
         more = mesh_of_cells(raw, self.grids.get(SHAPE_SHEET, []), row)
         if isinstance(more, list):
             self.draft.faults += more
+            return True
+        raw |= more
+        return False
+
+    def _add_lines(self, row: int, raw: dict[str, Any]) -> bool:
+        """Put the lines of its file to a row of the sheet of messages; whether that failed."""
+        more = values_of_lines(raw, self.grids.get(LINES_SHEET, []), row)
+        if isinstance(more, Fault):
+            self.draft.faults.append(more)
             return True
         raw |= more
         return False

@@ -35,6 +35,7 @@ from halfshaft.model.electrics import (
     FusePoint,
     HighVoltageSettings,
     HvInsulation,
+    MessageFile,
     OutputStates,
     Strap,
 )
@@ -192,6 +193,7 @@ class Conversion(Record):
     output_states: tuple[OutputStates, ...] = ()
     buses: tuple[Bus, ...] = ()
     bus_nodes: tuple[BusNode, ...] = ()
+    messages: tuple[MessageFile, ...] = ()
     points: tuple[Point, ...] = ()
     runs: tuple[Run, ...] = ()
     nearby: tuple[Nearby, ...] = ()
@@ -225,6 +227,12 @@ class Conversion(Record):
     def _by_label_code(cls, parts: tuple[Part, ...]) -> tuple[Part, ...]:
         """Each part is a file of its own, and files have no order but that of their names."""
         return tuple(sorted(parts, key=lambda part: part.ref))
+
+    @field_validator("messages")
+    @classmethod
+    def _by_bus(cls, messages: tuple[MessageFile, ...]) -> tuple[MessageFile, ...]:
+        """These are files of their own, too."""
+        return tuple(sorted(messages, key=lambda item: item.bus))
 
     @cached_property
     def part(self) -> dict[str, Part]:

@@ -13,7 +13,7 @@ from halfshaft.model.references import bad_references, key_of
 # Rows that mean nothing without what they name: they go with it. Elsewhere the name is blanked.
 GOES_WITH_WHAT_IT_NAMES = (
     "tails", "cables", "cable_cores", "wires", "hoses", "busbars", "joints", "board_ways", "loads", "case_loads", "ground_points", "hv_units",
-    "enclosures", "enclosure_items", "case_contacts", "case_units", "hv_insulation", "fuse_points", "bonds", "bus_nodes",
+    "enclosures", "enclosure_items", "case_contacts", "case_units", "hv_insulation", "fuse_points", "bonds", "bus_nodes", "messages",
 )  # fmt: skip
 
 

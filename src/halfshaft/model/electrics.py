@@ -9,6 +9,7 @@ from halfshaft.model.base import (
     Length,
     Name,
     NotNegative,
+    OwnFile,
     PinOrSplice,
     Positive,
     Record,
@@ -153,3 +154,26 @@ class BusNode(Record):
     device: Annotated[Ref, RefersTo("devices")] = of("the device")
     sends_as: Text = maybe("the name under which it sends; blank: it sends nothing", "")
     note: Text = maybe("anything worth knowing", "")
+
+
+class Message(Record):
+    """One message of a bus, as its message file has it."""
+
+    name: Name = of("its name")
+    frame_id: int = of("the number by which it is known on the bus and by which its turn is settled: the least first", ge=0, lt=2**29)
+    is_extended: bool = maybe("whether that number has 29 bits, not 11", False)
+    length_bytes: int = of("bytes of data", ge=0, le=2**16)
+    senders: tuple[Name, ...] = maybe("who sends it, by the names of the file", ())
+    cycle_ms: Positive | None = maybe("how often it is sent; blank: the file does not say")
+
+
+class MessageFile(Record):
+    """The messages of one bus; the file itself is `messages/BUS.dbc` and is kept as it stands, byte for byte."""
+
+    # What is read out of the text is kept beside it, so that no study has to know how such a file is written.
+
+    bus: Annotated[Ref, RefersTo("buses")] = of("the bus; also the name of its file in `messages`")
+    encoding: Literal["utf-8", "latin-1"] = of("how the bytes of the file are letters")
+    text: Annotated[str, OwnFile()] = of("the whole file")
+    nodes: Annotated[tuple[Name, ...], OwnFile()] = of("every unit that the file names")
+    messages: Annotated[tuple[Message, ...], OwnFile()] = of("every message, in the order of the file")

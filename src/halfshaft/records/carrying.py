@@ -10,15 +10,16 @@ from pathlib import Path
 
 from halfshaft.errors import Fault, InputError
 from halfshaft.files.folder import MAX_FILE_BYTES, MAX_FILES, folder_files, read_folder
-from halfshaft.files.layout import HEAD_FILE, MESHES_FOLDER, PARTS_FOLDER
+from halfshaft.files.layout import HEAD_FILE, MESHES_FOLDER, MESSAGES_FOLDER, PARTS_FOLDER
 from halfshaft.files.mesh_formats import MAX_MESH_BYTES
 from halfshaft.files.workbook import MAX_WORKBOOK_BYTES, read_workbook, write_workbook
 from halfshaft.model.conversion import Conversion
 
 MAX_ZIP_BYTES = 64_000_000
 MAX_UNPACKED_BYTES = 256_000_000
-# A folder's own files, or one step down in those two folders. Anything else in a zip is left where it is.
-_OURS = re.compile(rf"(?:(?:{PARTS_FOLDER}|{MESHES_FOLDER})/)?[A-Za-z0-9][A-Za-z0-9_+.-]{{0,99}}")
+_FOLDERS = (PARTS_FOLDER, MESSAGES_FOLDER, MESHES_FOLDER)
+# A folder's own files, or one step down in those. Anything else in a zip is left where it is.
+_OURS = re.compile(rf"(?:(?:{'|'.join(_FOLDERS)})/)?[A-Za-z0-9][A-Za-z0-9_+.-]{{0,99}}")
 _SAME_DAY = (1980, 1, 1, 0, 0, 0)
 
 
@@ -34,7 +35,7 @@ def from_files(files: dict[str, bytes]) -> Conversion:
             raise _refused(name, "is no name of a file of a conversion")
     with tempfile.TemporaryDirectory(prefix="halfshaft-") as place:
         folder = Path(place) / "conversion"
-        for below in ("", PARTS_FOLDER, MESHES_FOLDER):
+        for below in ("", *_FOLDERS):
             (folder / below).mkdir(exist_ok=True)
         for name, data in files.items():
             (folder / name).write_bytes(data)

@@ -32,3 +32,8 @@ class Held:
             self._shelf.move_to_end(tree)
             while len(self._shelf) > MAX_HELD:
                 self._shelf.popitem(last=False)
+
+    def clear(self) -> None:
+        """Put everything away."""
+        with self._lock:
+            self._shelf.clear()

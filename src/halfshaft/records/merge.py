@@ -2,7 +2,7 @@
 
 A cell is a field of a row, and a row is known by its key. What only one of them changed is as they made it. What both changed to the same is
 that. What both changed to different things is a clash, and wants a choice. Where one took a row away that the other changed, the whole
-row is one cell.
+row is one cell; so it is where a row stands in a file of its own (a mesh, the messages of a bus).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from pydantic import ValidationError
 
 from halfshaft.errors import InputError
 from halfshaft.files.cells import write_cell
+from halfshaft.files.layout import own_file_fields
 from halfshaft.model.base import Record
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.references import bad_references, key_of
@@ -73,15 +74,22 @@ class _Merger:
         """One value out of three. `cell` is its own; of a table or a nested record, the one that those within begin with."""
         if cell in self.choices and cell.field != ORDER:
             return theirs if self.choices[cell] == "theirs" else mine
-        if mine in (base, theirs):
-            return theirs
-        if theirs == base:
-            return mine
-        if isinstance(theirs, Record) and isinstance(mine, Record):
+        are_records = isinstance(theirs, Record) and isinstance(mine, Record) and not own_file_fields(type(theirs))
+        are_rows = _is_rows(cell, theirs) and _is_rows(cell, mine)
+        # A choice may bring back what only one of them took away, so where there is one inside, every row is looked at.
+        if not ((are_records or are_rows) and self._is_chosen_within(cell)):
+            if mine in (base, theirs):
+                return theirs
+            if theirs == base:
+                return mine
+        if are_records:
             return self._record(cell, base, theirs, mine)
-        if _is_rows(cell, theirs) and _is_rows(cell, mine):
+        if are_rows:
             return self._rows(cell, base if _is_rows(cell, base) else (), theirs, mine)
         return self._clash(cell, base, theirs, mine)
+
+    def _is_chosen_within(self, cell: Cell) -> bool:
+        return any(f"{chosen.table}.".startswith(f"{cell.table}.") for chosen in self.choices)
 
     def _record(self, cell: Cell, base: Any, theirs: Record, mine: Record) -> Any:
         fields = {}
@@ -169,7 +177,8 @@ def _words(value: Any) -> str | None:
     if value is NOTHING or value in (None, "", ()):
         return None
     if isinstance(value, Record):
-        said = [(name, _words(getattr(value, name))) for name in type(value).model_fields]
+        kind = type(value)
+        said = [(name, _words(getattr(value, name))) for name in kind.model_fields if name not in own_file_fields(kind)]
         return "; ".join(f"{name} {words}" for name, words in said if words is not None)
     if isinstance(value, tuple) and isinstance(value[0], Record):
         return " | ".join(filter(None, map(_words, value)))

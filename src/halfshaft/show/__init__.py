@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, cable, car, fault_finder, high_voltage, looms, low_voltage, readings
+from halfshaft.show import battery, bus, cable, car, fault_finder, high_voltage, hv_safety, looms, low_voltage, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -34,6 +34,8 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "high_voltage": lambda study: study.high_voltage,
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
     "fault_finder": lambda study: study.fault_finder,
+    "hv_safety": lambda study: study.hv_safety,
+    "bus": lambda study: study.buses,
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
@@ -70,6 +72,8 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "high_voltage": high_voltage.high_voltage,
     "cable": cable.cable,
     "fault_finder": fault_finder.fault_finder,
+    "hv_safety": hv_safety.hv_safety,
+    "bus": bus.bus,
     "boards": looms.boards,
     "parts": looms.parts,
     "batch": looms.batch,

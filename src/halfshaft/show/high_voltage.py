@@ -7,13 +7,15 @@ from halfshaft.show.tables import table
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.study import Study
 
+FURTHER = "interlock, insulation, bonds, distances, marks and outputs: show FOLDER hv_safety"
+
 
 def high_voltage(study: Study) -> str:
     """Load cases, pre-charge, discharge, contacts and short circuits."""
     found = study.high_voltage
     if found is None:
         return "No modules are in a box, or the full pack has no more than 60 V."
-    parts = (_cases(found), _precharge(found), _discharge(found), _contacts(found), _shorts(found), HV_CAUTION)
+    parts = (_cases(found), _precharge(found), _discharge(found), _contacts(found), _shorts(found), FURTHER, HV_CAUTION)
     return "\n\n".join(part for part in parts if part)
 
 

@@ -42,6 +42,19 @@ def constants() -> dict[str, Constant]:
 
 
 @cache
+def hv_limits() -> dict[str, Constant]:
+    """Limits of high-voltage safety that are single figures, by name; the table has more, in words."""
+    named = (row for row in table("hv_limits") if row["name"] and row["value"].replace(".", "", 1).isdigit())
+    return {row["name"]: Constant(float(row["value"]), row["unit"], row["basis"], row["source"]) for row in named}
+
+
+@cache
+def hv_limit_sources() -> dict[str, tuple[str, str]]:
+    """Basis and source of every named limit of high-voltage safety, also of those that are words."""
+    return {row["name"]: (row["basis"], row["source"]) for row in table("hv_limits") if row["name"]}
+
+
+@cache
 def colours() -> dict[str, str]:
     """Colour words by their IEC 60757 letters."""
     return {row["code"]: row["colour"] for row in table("wire_colours")}
@@ -109,3 +122,13 @@ def _maybe(printed: str) -> float | None:
 def bends() -> dict[str, Constant]:
     """Least radius of a bend in outside diameters, by what is bent."""
     return {row["what"]: Constant(float(row["least_radius_od"]), "x OD", row["basis"], row["source"]) for row in table("bends")}
+
+
+@cache
+def bus_limits() -> dict[float, dict[str, Constant]]:
+    """Greatest lengths of a CAN bus in metres by bit rate in kbit/s: `trunk`, one `stub`, all `stubs together`."""
+    found: dict[float, dict[str, Constant]] = {}
+    for row in table("bus_limits"):
+        at = found.setdefault(float(row["bit_rate_kbit_per_s"]), {})
+        at[row["what"]] = Constant(float(row["limit_m"]), "m", row["basis"], row["source"])
+    return found

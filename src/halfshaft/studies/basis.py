@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
-from halfshaft.model.finding import Basis, published
-from halfshaft.standards import constants
+from typing import cast
+
+from halfshaft.model.finding import Basis, BasisKind, published
+from halfshaft.standards import Constant, constants
+
+
+def basis_of(constant: Constant) -> Basis:
+    """Where a figure of the tables is from."""
+    return Basis(cast(BasisKind, constant.basis), constant.source)
 
 
 def shop_basis(setting: float, name: str) -> Basis:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
 
 from halfshaft.model.finding import published
-from halfshaft.standards import table
+from halfshaft.studies.insulating import least_clearance_mm, least_creepage_mm
 from halfshaft.studies.module_places import Spot
 from halfshaft.studies.pack.bars import WIDE_MM, Bar
 from halfshaft.studies.pack.rows import CellVolts
@@ -110,18 +109,6 @@ def least_gap_mm(volts: float) -> float | None:
     IEC 60664-1: overvoltage category II, pollution degree 2, material group III, up to 2000 m; basic insulation between
     parts of one battery, so keyed by the volts between them. The next row up, not interpolated.
     """
-    impulse_v = _row("rated impulse voltage", volts)
-    creepage_mm = _row("creepage", volts)
-    if impulse_v is None or creepage_mm is None:
-        return None
-    clearance_mm = _row("clearance", impulse_v)
-    return None if clearance_mm is None else max(clearance_mm, creepage_mm)
-
-
-@cache
-def _rows(name: str) -> tuple[tuple[float, float], ...]:
-    return tuple(sorted((float(row["up_to_v"]), float(row["value"])) for row in table("insulation_iec60664") if row["table"] == name))
-
-
-def _row(name: str, volts: float) -> float | None:
-    return next((value for up_to_v, value in _rows(name) if volts <= up_to_v), None)
+    clearance_mm = least_clearance_mm(volts, pollution=2)
+    creepage_mm = least_creepage_mm(volts, pollution=2, group="IIIa")
+    return None if clearance_mm is None or creepage_mm is None else max(clearance_mm, creepage_mm)

@@ -1,0 +1,1 @@
+"""High-voltage safety: what keeps people off live parts, and how one proves it with everything dead."""
