@@ -10,6 +10,8 @@ from halfshaft.drawings.shapes import CAPITAL, Circle, Drawing, Line, Polygon, S
 from halfshaft.studies.looms.geometry import Bend, Path, Place
 
 FONT = "Source Sans 3"
+# Layers whose colours are those of wires: a viewer that turns ink and paper round leaves them as they are.
+WIRE_LAYERS = frozenset({"WIRE_COLOUR", "SWATCH"})
 _ANCHORS = {"start": "start", "middle": "middle", "end": "end"}
 
 
@@ -43,6 +45,8 @@ def _place(place: Place, height: float) -> str:
 
 def _paint(style: Style) -> str:
     paint = [f"fill={quoteattr(style.fill or 'none')}"]
+    if style.layer in WIRE_LAYERS:
+        paint.append('data-colour="wire"')
     if style.stroke:
         paint.append(f'stroke="{style.stroke}" stroke-width="{_number(style.width_mm)}"')
         if style.dash:
