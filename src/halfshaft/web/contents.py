@@ -6,29 +6,26 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from halfshaft.book.frame import Pages
-from halfshaft.book.pages import (
-    batch,
-    bundles,
-    cables,
-    cables_and_hoses,
-    cell_sensing,
-    connectors,
-    crimps,
-    cut_list,
-    fault_finder,
-    from_to,
-    fuses,
-    high_voltage,
-    holes,
-    low_voltage,
-    mass,
-    mounts,
-    pack,
-    parts,
-    spare,
-    tests,
-)
 from halfshaft.book.pages import pages_of as book_pages
+from halfshaft.book.sections.batch import batch
+from halfshaft.book.sections.bundles import bundles
+from halfshaft.book.sections.buses import buses
+from halfshaft.book.sections.cables import cables
+from halfshaft.book.sections.connectors import connectors
+from halfshaft.book.sections.crimps import crimps
+from halfshaft.book.sections.electrics import fuses
+from halfshaft.book.sections.fault_finder import fault_finder
+from halfshaft.book.sections.handling import mounts
+from halfshaft.book.sections.high_voltage import high_voltage
+from halfshaft.book.sections.hv_safety import hv_safety
+from halfshaft.book.sections.low_voltage import low_voltage
+from halfshaft.book.sections.mass import mass
+from halfshaft.book.sections.pack import pack
+from halfshaft.book.sections.sensing import cell_sensing
+from halfshaft.book.sections.spare import spare
+from halfshaft.book.sections.testing import tests
+from halfshaft.book.sections.wiring import cables_and_hoses, cut_list, from_to
+from halfshaft.book.sections.workshop import holes, parts
 from halfshaft.drawings.diagrams.document import Diagrams
 from halfshaft.drawings.shapes import Drawing
 from halfshaft.study import Study
@@ -68,13 +65,13 @@ PAGES = (
     Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing")), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
     Page("pack", "The pack", (Tab("pack", "Pack and joints", (pack,)), Tab("cells", "Cell sensing", (cell_sensing,))), "Battery pack"),
-    Page("high-voltage", "High voltage", (Tab("chain", "The chain", (high_voltage,)),), "High-voltage chain"),
+    Page("high-voltage", "High voltage", (Tab("chain", "The chain", (high_voltage,)), Tab("safety", "Safety", (hv_safety,))), "High-voltage chain"),
     Page(
         WIRES,
         "Wires",
         (
             Tab("list", "Wires"), Tab("from-to", "By loom", (from_to,)), Tab("cut", "Cut list", (cut_list,)), Tab("cables", "Cables and hoses", (cables_and_hoses,)),
-            Tab("bundles", "Bundles", (bundles, spare)), Tab("connectors", "Connectors", (connectors,)), Tab("crimps", "Crimps", (crimps,)),
+            Tab("bundles", "Bundles", (bundles, spare)), Tab("connectors", "Connectors", (connectors,)), Tab("crimps", "Crimps", (crimps,)), Tab("buses", "Buses", (buses,)),
         ),
         "From-to list",
     ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from halfshaft.book.frame import board_number
 from halfshaft.drawings.board import board_drawing
@@ -51,7 +52,7 @@ def _makers(held: Held) -> dict[str, Callable[[], Drawing]]:
         VIEWS: lambda: book_picture(conversion, study.routing, study.mass),
         car_number(conversion): lambda: car_sheet(conversion, study.routing, study.mass),
     }
-    makers |= {box_number(conversion, box): (lambda box=box: box_sheet(conversion, box)) for box in conversion.boxes}
+    makers |= {box_number(conversion, box): partial(box_sheet, conversion, box) for box in conversion.boxes}
     for owner in owners:
         makers |= {board_number(owner, loom.ref): board(owner, loom.ref) for loom in owner.conversion.looms if loom.board_width_mm}
     return makers

@@ -97,7 +97,10 @@ def _follow(job: Job, packed: bytes, digest: str, boards: Mapping[str, Board] | 
                 job.words, job.step = said, min(job.step + 1, job.steps)
     except EOFError:
         if job.state == "running":
-            job.state, job.words = "failed", "the book could not be made: its process ended by itself. Try again; if it happens twice, report it"
+            job.state, job.words = (
+                "failed",
+                "the book could not be made: its process ended by itself. Try again; if it happens twice, report it",
+            )
     finally:
         here.close()
         job.process.join()

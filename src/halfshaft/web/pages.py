@@ -90,7 +90,13 @@ def leaf(request: Request, one: Open, books: BooksHere, slug: str, tab: str | No
     if chosen is None:
         raise NotThere(f"there is no {tab} on the page {found.title}")
     if slug == CAR:
-        return frame.render("car.html" if chosen.slug == "solid" else "car_drawing.html", chosen, mass=one.study.mass, car=one.study.conversion.car, views=VIEWS)
+        return frame.render(
+            "car.html" if chosen.slug == "solid" else "car_drawing.html",
+            chosen,
+            mass=one.study.mass,
+            car=one.study.conversion.car,
+            views=VIEWS,
+        )
     if slug == FINDINGS:
         study = one.held.whole() if one.held.is_whole else one.study
         items = study.findings if one.held.is_whole else study.design_findings

@@ -7,8 +7,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
-from halfshaft.model.base import Record
 from halfshaft.model.finding import Finding
 from halfshaft.study import Study
 
@@ -50,10 +50,13 @@ class Things:
     @cached_property
     def by_key(self) -> dict[str, Thing]:
         """All of them."""
-        found = [Thing(key=f"{kind}:{row.ref}", kind=kind, ref=row.ref, words=self._words(kind, row), also=self._also(kind, row.ref)) for kind, row in self._rows()]
+        found = [
+            Thing(key=f"{kind}:{row.ref}", kind=kind, ref=row.ref, words=self._words(kind, row), also=self._also(kind, row.ref))
+            for kind, row in self._rows()
+        ]
         return {thing.key: thing for thing in found}  # fmt: skip
 
-    def _rows(self) -> Iterator[tuple[str, Record]]:
+    def _rows(self) -> Iterator[tuple[str, Any]]:
         conversion = self.study.conversion
         for table, kind in TABLES:
             for row in getattr(conversion, table):
@@ -88,20 +91,18 @@ class Things:
                 last = match.end()
         return [*pieces, (text[last:], None)]
 
-    def _words(self, kind: str, row: Record) -> str:
+    def _words(self, kind: str, row: Any) -> str:
         """What it is in a line."""
-        conversion, routing = self.study.conversion, self.study.routing
+        routing = self.study.routing
         match kind:
             case "wire":
-                wire = conversion.wire[row.ref]  # type: ignore[attr-defined]
-                laid = routing.wires[wire.ref]
+                laid = routing.wires[row.ref]
                 cut = f", {laid.length.cut_mm:g} mm" if laid.length else ""
-                return f"{wire.meaning}: {wire.colour} {wire.section_mm2:g} mm²{cut}, from {wire.from_pin} to {wire.to_pin}"
+                return f"{row.meaning}: {row.colour} {row.section_mm2:g} mm²{cut}, from {row.from_pin} to {row.to_pin}"
             case "run":
-                run = conversion.run[row.ref]  # type: ignore[attr-defined]
-                return f"from {run.from_point} to {run.to_point}, {routing.run_lengths[run.ref].length_mm:.0f} mm"
+                return f"from {row.from_point} to {row.to_point}, {routing.run_lengths[row.ref].length_mm:.0f} mm"
             case "module":
-                return f"module {row.order_in_string} of string {row.string}"  # type: ignore[attr-defined]
+                return f"module {row.order_in_string} of string {row.string}"
             case "plate":
                 return "coolant plate"
             case _:
