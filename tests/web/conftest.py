@@ -39,6 +39,8 @@ def client(app: FastAPI) -> Iterator[TestClient]:
 def empty(tmp_path: Path) -> Iterator[TestClient]:
     """An app that has no conversion yet."""
     db = open_database(url_of(tmp_path / "empty.db"))
-    with ThreadPoolExecutor(1) as pool, TestClient(create_app(db, pool), base_url=ADDRESS) as asked:
+    pool = ThreadPoolExecutor(1)
+    with TestClient(create_app(db, pool), base_url=ADDRESS) as asked:
         yield asked
+    pool.shutdown(wait=False, cancel_futures=True)
     db.close()

@@ -12,11 +12,19 @@ from fastapi.testclient import TestClient
 from halfshaft.files.folder import folder_files
 from halfshaft.model.conversion import Conversion
 from halfshaft.records import conversions, saving
+from halfshaft.records.database import Database
 from halfshaft.records.values import Saved
 from halfshaft.study import Study
-from store import clock, with_job
+from store import clock, small_of, with_job
 
 BASE = "/api/conversions/TERN"
+
+
+def database_of(client: TestClient) -> Database:
+    app = client.app
+    assert isinstance(app, FastAPI)
+    db: Database = app.state.shelf.db
+    return db
 
 
 def test_the_api_describes_itself(client: TestClient) -> None:
@@ -67,9 +75,9 @@ def test_what_is_carried_out_and_brought_in_again_is_the_same(client: TestClient
             assert files == folder_files(tern)
 
 
-def test_undo_and_redo_move_between_revisions_and_see_who_was_quicker(app: FastAPI, client: TestClient, tern: Conversion) -> None:
-    db = app.state.shelf.db
-    ref = conversions.create(db, tern, by="K. B.", at=clock()).conversion
+def test_undo_and_redo_move_between_revisions_and_see_who_was_quicker(empty: TestClient, tern: Conversion) -> None:
+    client, db = empty, database_of(empty)
+    ref = conversions.create(db, small_of(tern), by="K. B.", at=clock()).conversion
     base = f"/api/conversions/{ref}"
     before = client.get(f"{base}/state").json()
     assert not before["line"]["can_undo"]
@@ -89,9 +97,11 @@ def test_undo_and_redo_move_between_revisions_and_see_who_was_quicker(app: FastA
     assert again["head"] == after["line"]["head"]
 
 
-def test_a_revision_of_one_conversion_is_not_another_ones(app: FastAPI, client: TestClient, tern: Conversion) -> None:
-    line = conversions.create(app.state.shelf.db, with_job(status="other")(tern), by="K. B.", at=clock())
-    assert client.get(f"{BASE}/state?rev={line.head[:12]}").status_code == 404
+def test_a_revision_of_one_conversion_is_not_another_ones(empty: TestClient, tern: Conversion) -> None:
+    first, second = (conversions.create(database_of(empty), small_of(tern), by="K. B.", at=clock()) for _ in range(2))
+    answer = empty.get(f"/c/{first.conversion}/car?rev={second.head[:12]}")
+    assert answer.status_code == 404
+    assert f"not one of {first.conversion}" in answer.text
 
 
 def test_a_book_is_begun_followed_and_stopped(client: TestClient) -> None:

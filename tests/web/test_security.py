@@ -12,7 +12,9 @@ from halfshaft.web.serve import is_loopback, refuse_unless_safe
 from support import halfshaft
 
 
-@pytest.mark.parametrize("path", ["/c/TERN/car", "/api/conversions", "/static/app.js", "/nowhere", "/api/conversions/TERN/drawings/views.svg"])
+@pytest.mark.parametrize(
+    "path", ["/c/TERN/car", "/api/conversions", "/static/app.js", "/nowhere", "/api/conversions/TERN/drawings/views.svg"]
+)
 def test_every_answer_carries_the_headers(client: TestClient, path: str) -> None:
     headers = client.get(path).headers
     policy = dict(part.strip().split(" ", 1) for part in headers["content-security-policy"].split(";"))
@@ -24,7 +26,9 @@ def test_every_answer_carries_the_headers(client: TestClient, path: str) -> None
     assert headers["referrer-policy"] == "no-referrer"
 
 
-@pytest.mark.parametrize("host", ["evil.example", "evil.example:8460", "127.0.0.1.evil.example", "192.168.1.4:8460", "[2001:db8::1]:8460", ""])
+@pytest.mark.parametrize(
+    "host", ["evil.example", "evil.example:8460", "127.0.0.1.evil.example", "192.168.1.4:8460", "[2001:db8::1]:8460", ""]
+)
 def test_another_name_for_this_computer_is_refused(client: TestClient, host: str) -> None:
     answer = client.get("/c/TERN/car", headers={"host": host})
     assert answer.status_code == 403
@@ -37,7 +41,8 @@ def test_its_own_names_are_taken(client: TestClient, host: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "headers", [{"origin": "http://evil.example"}, {"origin": "null"}, {"sec-fetch-site": "cross-site"}, {"origin": "http://127.0.0.1:9999"}]
+    "headers",
+    [{"origin": "http://evil.example"}, {"origin": "null"}, {"sec-fetch-site": "cross-site"}, {"origin": "http://127.0.0.1:9999"}],
 )
 def test_a_form_of_another_site_does_nothing(empty: TestClient, headers: dict[str, str]) -> None:
     assert empty.post("/api/conversions/demo", headers=headers).status_code == 403

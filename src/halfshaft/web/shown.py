@@ -40,7 +40,8 @@ def _paths(opened: Opened, thing: Thing) -> Iterator[tuple[str, str]]:
     things, conversion = opened.things, opened.study.conversion
     if thing.kind in IN_THE_CAR:
         yield "the car", "car"
-    if any(entry.ref == thing.ref for entry in (*opened.study.mass.fitted, *opened.study.mass.removed)):
+    # Wires are in the ledger by the loom, not one by one.
+    if thing.kind != "wire" and any(entry.ref == thing.ref for entry in (*opened.study.mass.fitted, *opened.study.mass.removed)):
         yield "the weights", "weights"
     boxes = {box.ref for box in conversion.boxes}
     if thing.kind in ("module", "plate") or thing.ref in boxes:

@@ -77,6 +77,11 @@ function markRows(scroll) {
     if (is) link.setAttribute("aria-current", "true");
     else link.removeAttribute("aria-current");
   }
+  for (const group of document.querySelectorAll(".picture g[data-ref]")) {
+    const is = group.dataset.ref === chosen.key;
+    group.classList.toggle("chosen", is);
+    if (is && !first) first = group;
+  }
   if (scroll && first) first.scrollIntoView({ block: "center" });
 }
 
@@ -110,6 +115,11 @@ function onClick(event) {
   if (link) {
     event.preventDefault();
     choose(link.classList.contains("drop") || link.dataset.ref === chosen.key ? "" : link.dataset.ref, { from: link });
+    return;
+  }
+  const drawn = event.target.closest(".picture g[data-ref]");
+  if (drawn) {
+    choose(drawn.dataset.ref === chosen.key ? "" : drawn.dataset.ref, { from: drawn });
     return;
   }
   const row = event.target.closest("tr[data-row]");
