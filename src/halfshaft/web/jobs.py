@@ -17,6 +17,7 @@ from halfshaft.drawings.tiles import Correction
 from halfshaft.errors import HalfshaftError
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
+from halfshaft.web.searches import step_back
 
 State = Literal["running", "done", "stopped", "failed"]
 # Books that are kept; each takes some ten megabytes.
@@ -108,6 +109,7 @@ def _follow(job: Job, packed: bytes, digest: str, boards: Mapping[str, Board] | 
 
 def _make(packed: bytes, digest: str, boards: Mapping[str, Board] | None, out: Connection) -> None:
     """In the other process: the book, sent back whole."""
+    step_back()
     study = Study(pickle.loads(packed))
     if boards is not None:
         study.__dict__["boards"] = boards

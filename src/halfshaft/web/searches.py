@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import pickle
 from typing import Any
 
@@ -26,3 +27,9 @@ def rest(packed: bytes) -> dict[str, Any]:
     """Results of a study by name: choices of cables, plans of cutting."""
     study = Study(pickle.loads(packed))
     return {"cable_choices": study.cable_choices, "batch": study.batch}
+
+
+def step_back() -> None:
+    """At the start of a process that works in the background: let the pages go first."""
+    if hasattr(os, "nice"):
+        os.nice(10)

@@ -44,12 +44,13 @@ def serve(host: str, port: int, database: str | None) -> None:
 
     from halfshaft.records.database import open_database
     from halfshaft.web.app import create_app
+    from halfshaft.web.searches import step_back
 
     url = database or default_database()
     if database is None:
         Path(url.removeprefix("sqlite:///")).parent.mkdir(parents=True, exist_ok=True)
     db = open_database(url)
-    pool = ProcessPoolExecutor(max_workers=WORKERS, mp_context=get_context("spawn"))
+    pool = ProcessPoolExecutor(max_workers=WORKERS, mp_context=get_context("spawn"), initializer=step_back)
     print(f"Halfshaft: http://{f'[{host}]' if ':' in host else host}:{port}/  (stop it with Ctrl+C)", flush=True)
     try:
         uvicorn.run(create_app(db, pool), host=host, port=port, log_level="warning", server_header=False, date_header=False)
