@@ -8,7 +8,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from halfshaft.errors import HalfshaftError
+from halfshaft.records.database import open_database
+from halfshaft.records.people import create_account
 from halfshaft.web.serve import is_loopback, refuse_unless_safe
+from store import clock, url_of
 from support import halfshaft
 
 
@@ -82,18 +85,28 @@ def test_what_is_sent_is_bounded_and_must_be_a_conversion(empty: TestClient, mon
 
 
 @pytest.mark.parametrize(("host", "is_own"), [("127.0.0.1", True), ("127.8.8.8", True), ("::1", True), ("localhost", True), ("0.0.0.0", False), ("192.168.1.4", False), ("::", False), ("shop.example", False)])  # fmt: skip
-def test_only_this_computers_own_addresses_are_its_own(host: str, is_own: bool) -> None:
+def test_others_may_come_in_only_when_somebody_may_run_the_shop(host: str, is_own: bool, tmp_path: Path) -> None:
     assert is_loopback(host) is is_own
-    if not is_own:
-        with pytest.raises(HalfshaftError, match="account"):
-            refuse_unless_safe(host)
+    db = open_database(url_of(tmp_path / "x.db"))
+    create_account(db, "L. M.", "correct horse battery", "design", at=clock())
+    if is_own:
+        refuse_unless_safe(host, db)
+    else:
+        with pytest.raises(HalfshaftError, match="halfshaft account NAME --role run"):
+            refuse_unless_safe(host, db)
+        create_account(db, "K. B.", "correct horse battery", "run", at=clock())
+        refuse_unless_safe(host, db)
+    db.close()
 
 
-def test_serve_refuses_to_answer_to_others(tmp_path: Path) -> None:
-    done = halfshaft("serve", "--host", "0.0.0.0", "--database", f"sqlite:///{tmp_path / 'x.db'}")
+def test_serve_refuses_to_answer_to_others_and_says_how_to_make_an_account(tmp_path: Path) -> None:
+    where = ("--database", f"sqlite:///{tmp_path / 'x.db'}")
+    done = halfshaft("serve", "--host", "0.0.0.0", *where)
     assert done.returncode == 2
-    assert "account" in done.stderr
-    assert not (tmp_path / "x.db").exists()
+    assert done.stderr.count("\n") == 1
+    assert "halfshaft account NAME --role run" in done.stderr
+    made = halfshaft("account", "K. B.", "--role", "run", "--password", "correct horse battery", *where)
+    assert (made.returncode, made.stdout) == (0, "K. B. may run\n")
 
 
 def test_nothing_that_a_page_loads_names_an_address_elsewhere() -> None:

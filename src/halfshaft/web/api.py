@@ -7,12 +7,14 @@ import zipfile
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Body, Depends, Path, Query, Request, Response
+from starlette.concurrency import run_in_threadpool
 
 from halfshaft.files.start import demo_folder
 from halfshaft.records import carrying
 from halfshaft.records.values import NotThere, RecordError
 from halfshaft.show import as_plain
 from halfshaft.web.answers import BookOut, EntryOut, FindingOut, LineOut, StateOut, ThingOut
+from halfshaft.web.doors import by_of
 from halfshaft.web.drawings import VIEWS, numbers_of, svg_of
 from halfshaft.web.jobs import Books
 from halfshaft.web.shelf import Opened, Shelf
@@ -43,6 +45,7 @@ def books_of(request: Request) -> Books:
 
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]
 BooksHere = Annotated[Books, Depends(books_of)]
+By = Annotated[str, Depends(by_of)]
 
 
 def opened(shelf: ShelfHere, ref: Ref, rev: Rev = None) -> Opened:
@@ -60,28 +63,26 @@ def list_conversions(shelf: ShelfHere) -> list[EntryOut]:
 
 
 @router.post("/conversions/demo", status_code=201)
-def add_demo(shelf: ShelfHere) -> EntryOut:
+def add_demo(shelf: ShelfHere, by: By) -> EntryOut:
     """Keep the demo car as a new conversion."""
-    line = shelf.add(carrying.from_folder(demo_folder() / "tern"), "the demo car")
+    line = shelf.add(carrying.from_folder(demo_folder() / "tern"), "the demo car", by)
     return EntryOut.of(shelf.open(line.conversion).entry)
 
 
 @router.post("/conversions", status_code=201)
-async def bring_in(request: Request, shelf: ShelfHere) -> EntryOut:
+async def bring_in(request: Request, shelf: ShelfHere, by: By) -> EntryOut:
     """Keep what is sent as a new conversion: the zip of a folder, or a workbook (.xlsx)."""
     data = bytearray()
     async for piece in request.stream():
         data += piece
         if len(data) > MAX_UPLOAD_BYTES:
             raise RecordError(f"this is more than {MAX_UPLOAD_BYTES // 1_000_000} MB, which no conversion is; nothing was kept")
-    from starlette.concurrency import run_in_threadpool
-
-    return await run_in_threadpool(_keep, shelf, bytes(data))
+    return await run_in_threadpool(_keep, shelf, bytes(data), by)
 
 
-def _keep(shelf: Shelf, data: bytes) -> EntryOut:
+def _keep(shelf: Shelf, data: bytes, by: str) -> EntryOut:
     read = carrying.from_workbook if _is_workbook(data) else carrying.from_zip
-    line = shelf.add(read(data), "brought in")
+    line = shelf.add(read(data), "brought in", by)
     return EntryOut.of(shelf.open(line.conversion).entry)
 
 
@@ -104,15 +105,15 @@ def state(one: Open, wait: bool = False) -> StateOut:
 
 
 @router.post("/conversions/{ref}/undo")
-def undo(shelf: ShelfHere, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
+def undo(shelf: ShelfHere, by: By, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
     """Back to the revision before; `head` is the one that you saw."""
-    return LineOut.of(shelf.step("undo", ref, head))
+    return LineOut.of(shelf.step("undo", ref, head, by))
 
 
 @router.post("/conversions/{ref}/redo")
-def redo(shelf: ShelfHere, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
+def redo(shelf: ShelfHere, by: By, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
     """Again the revision that was undone last; `head` is the one that you saw."""
-    return LineOut.of(shelf.step("redo", ref, head))
+    return LineOut.of(shelf.step("redo", ref, head, by))
 
 
 @router.get("/conversions/{ref}/folder.zip", response_class=Response)

@@ -16,15 +16,15 @@ from halfshaft import __version__
 from halfshaft.errors import HalfshaftError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, pages
+from halfshaft.web import api, doors, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
 from halfshaft.web.security import LOOPBACK, Guard
 from halfshaft.web.shelf import Shelf
 
 
-def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK) -> FastAPI:
-    """The app over one database; what takes long is worked out by `pool`."""
+def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK, is_open: bool = True) -> FastAPI:
+    """The app over one database; what takes long is worked out by `pool`. Where it is not open, whoever comes signs in."""
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
@@ -45,9 +45,12 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
         return assets.answer(name, request)
 
     app.include_router(api.router)
+    app.include_router(doors.router)
     app.include_router(pages.router)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)
-    app.add_middleware(Guard, hosts=hosts)
+    if not is_open:
+        app.add_middleware(doors.Doors, db=db)
+    app.add_middleware(Guard, hosts=hosts, numbers=not is_open)
     app.add_exception_handler(HalfshaftError, _wrong)
     app.add_exception_handler(RequestValidationError, _not_understood)
     app.add_exception_handler(HTTPException, _no_page)

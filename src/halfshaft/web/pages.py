@@ -19,6 +19,7 @@ from halfshaft.records.values import NotThere
 from halfshaft.web.answers import BookOut, StateOut, ThingOut
 from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
 from halfshaft.web.contents import BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
+from halfshaft.web.doors import session_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
 from halfshaft.web.shelf import Opened
 from halfshaft.web.shown import address, looms_of, systems_of
@@ -41,6 +42,7 @@ Selected = Annotated[str | None, Query(alias="sel", max_length=80, description="
 def render(template: str, request: Request, status: int = 200, **values: Any) -> HTMLResponse:
     """A page from its template."""
     theme = request.cookies.get("theme", "")
+    values["session"] = session_of(request)
     values["theme"] = theme if theme in ("paper", "bench") else ""
     return HTMLResponse(templates.get_template(template).render(**values), status_code=status)
 

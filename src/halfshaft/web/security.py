@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ipaddress
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -27,9 +28,11 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 class Guard:
     """Refuses other hosts' names and forms of other sites, and puts the headers on every answer."""
 
-    def __init__(self, app: ASGIApp, hosts: frozenset[str]) -> None:
+    def __init__(self, app: ASGIApp, hosts: frozenset[str], numbers: bool) -> None:
         self.app = app
         self.hosts = hosts
+        # Whether any address in numbers will do for a name: where others may come in, this computer has several.
+        self.numbers = numbers
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """One request."""
@@ -56,7 +59,7 @@ class Guard:
         headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
         host = headers.get("host", "")
         # A page elsewhere may have its own name lead to this computer; then the browser sends that name.
-        if host_name(host) not in self.hosts:
+        if host_name(host) not in self.hosts and not (self.numbers and is_number(host_name(host))):
             return "this app does not answer to that name; open it by the address that it was started with"
         if scope["method"] in SAFE:
             return None
@@ -73,3 +76,12 @@ def host_name(host: str) -> str:
     if host.startswith("["):
         return host[1:].partition("]")[0]
     return host.partition(":")[0]
+
+
+def is_number(host: str) -> bool:
+    """Whether this is an address in numbers."""
+    try:
+        ipaddress.ip_address(host)
+    except ValueError:
+        return False
+    return True

@@ -156,14 +156,14 @@ class Shelf:
                 self._held.popitem(last=False)
         return held
 
-    def add(self, conversion: Conversion, reason: str) -> Line:
+    def add(self, conversion: Conversion, reason: str, by: str) -> Line:
         """Keep a new conversion."""
-        return conversions.create(self.db, conversion, by=HERE, at=now(), reason=reason)
+        return conversions.create(self.db, conversion, by=by, at=now(), reason=reason)
 
-    def step(self, way: str, ref: str, head: str) -> Line:
+    def step(self, way: str, ref: str, head: str, by: str) -> Line:
         """Undo or redo; `head` is the revision that the page showed."""
         act: Callable[..., Line] = {"undo": steps.undo, "redo": steps.redo}[way]
-        return act(self.db, conversions.entry(self.db, ref).main, head, by=HERE, at=now())
+        return act(self.db, conversions.entry(self.db, ref).main, head, by=by, at=now())
 
 
 def now() -> datetime:

@@ -137,6 +137,11 @@ async function act(event) {
     document.dispatchEvent(new Event("theme"));
     return;
   }
+  if (button.dataset.act === "sign-out") {
+    await api("/sign-out", { method: "POST" });
+    location.href = "/sign-in";
+    return;
+  }
   button.disabled = true;
   try {
     await api(`${base}/${button.dataset.act}`, { method: "POST", body: { head: revision } });

@@ -1,11 +1,12 @@
 // Talking to the API: JSON there and back; what went wrong as one sentence.
 export async function api(path, { method = "GET", body = undefined, kind = "application/json" } = {}) {
   let answer;
+  const word = document.querySelector('meta[name="csrf"]')?.content;
   try {
     answer = await fetch(path, {
       method,
       body: body instanceof Blob ? body : body === undefined ? undefined : JSON.stringify(body),
-      headers: body === undefined ? {} : { "content-type": kind },
+      headers: { ...(body === undefined ? {} : { "content-type": kind }), ...(word ? { "x-csrf": word } : {}) },
     });
   } catch {
     throw new Error("The app does not answer. Is it still running? Nothing is lost: try again when it is.");
