@@ -57,7 +57,7 @@ def spice_volts(network: DcNetwork, spice: str) -> dict[str, float]:
 def _deck(network: DcNetwork) -> str:
     nodes = sorted({node for item in network.resistors for node in (item.start, item.end)} - {network.ground})
     high_v = max(item.volt for item in network.sources)
-    lines = ["generated", ".options reltol=1e-6 abstol=1e-9 vntol=1e-8 itl1=500"]
+    lines = ["generated", ".options reltol=1e-6 abstol=1e-9 vntol=1e-8 itl1=500 rshunt=1e12"]
     lines += [f"R{item.ref} {item.start} {item.end} {item.ohm!r}" for item in network.resistors]
     for item in network.sources:
         lines += [f"V{item.ref} in_{item.ref} {item.minus} {item.volt!r}", f"R{item.ref} in_{item.ref} {item.plus} {item.ohm!r}"]

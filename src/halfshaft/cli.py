@@ -37,6 +37,7 @@ STUDIES = (
     "boards",
     "parts",
     "batch",
+    "commissioning",
     "tests",
     "sensing",
     "enclosures",
@@ -353,7 +354,7 @@ def _take(folder: Path, study: Study, front: Front, number: int) -> None:
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.argument("filled", type=click.Path(path_type=Path))
 def test_(folder: Path, filled: Path) -> None:
-    """Read a FILLED test sheet of a loom of FOLDER and name the likely fault.
+    """Read a FILLED test sheet of FOLDER, of a loom or of the whole electrics, and name the likely fault.
 
     FILLED is a CSV of the book's folder `tests` with its column `found` filled. Exit 0: every line is measured and
     passes. 1: a line fails, or is not measured. 2: the folder or the sheet cannot be read.

@@ -18,6 +18,9 @@ from halfshaft.studies.cable.choices import Choices, choices_of
 from halfshaft.studies.cable.currents import WireCurrent, cable_currents, wire_currents
 from halfshaft.studies.cable.rules import cable_findings
 from halfshaft.studies.cable.study import CableHeat, study_cable
+from halfshaft.studies.commissioning.diagnosis import diagnose_commissioning
+from halfshaft.studies.commissioning.records import SHEET, Commissioning
+from halfshaft.studies.commissioning.study import study_commissioning
 from halfshaft.studies.enclosure import enclosure_findings
 from halfshaft.studies.fault_finder.records import FaultFinder
 from halfshaft.studies.fault_finder.study import study_fault_finder
@@ -288,15 +291,32 @@ class Study:
         return study_buses(self.conversion, self.routing, self.bus_bench)
 
     @cached_property
+    def commissioning(self) -> Commissioning:
+        """What is measured before and while the car is first switched on, line by line; on demand only."""
+        return study_commissioning(
+            self.conversion,
+            self.routing,
+            self.wires,
+            pack=self.pack,
+            low=self.low_voltage,
+            high=self.high_voltage,
+            safety=self.hv_safety,
+            bus=self.bus_readings,
+        )
+
+    @cached_property
     def test_sheets(self) -> dict[str, tuple[tuple[Reading, ...], ...]]:
-        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; and cell volts by box."""
+        """What may be filled: by loom the sheet to fill by hand and the one for a tester; the bus; the electrics; and cell volts by box."""
         looms = {ref: (self.readings[ref], self.readings_for_tester[ref]) for ref in self.readings}
         bus = {BUS: (self.bus_readings,)} if self.bus_readings else {}
         inside = self.sensing.test_sheets if self.sensing else {}
-        return {**bus, **looms, **inside, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
+        electrics = {SHEET: (self.commissioning.readings,)} if self.commissioning.steps else {}
+        return {**bus, **looms, **inside, **electrics, **{name: (sheet.readings,) for name, sheet in self.probe_sheets.items()}}
 
     def diagnosis(self, name: str, measured: Sequence[Measured]) -> Diagnosis:
-        """What a filled sheet of one loom, of the bus, or of the cells in one box says."""
+        """What a filled sheet of one loom, of the bus, of the electrics, or of the cells in one box says."""
+        if name == SHEET:
+            return diagnose_commissioning(self.commissioning, measured, self.bus_bench)
         if name in self.probe_sheets:
             return diagnose_volts(self.probe_sheets[name], measured)
         if self.sensing and name in self.sensing.benches:

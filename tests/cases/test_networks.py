@@ -99,6 +99,16 @@ def test_a_converter_at_its_limit_stands_in_the_way():
     assert (found.kind, found.about) == ("no operating point", ("all", "DC"))
 
 
+def test_a_thin_wire_is_at_fault_though_a_converter_is_at_its_limit():
+    """The battery stands in for the converter; 400 W through 0.2 ohm cannot be had from 13.8 V at any limit (238 W)."""
+    found = failed(
+        sources=(battery(volt=12.6, ohm=0.01, one_way=True), battery("DC", volt=13.8, ohm=0.001, current_max_a=5.0, one_way=True)),
+        resistors=(wire("thin", "p", "a", 0.2),),
+        loads=(taker("unit", "a", "0", "constant power", 400), taker("lamps", "p", "0", "resistive", 2)),
+    )
+    assert (found.kind, found.about) == ("no operating point", ("unit", "thin"))
+
+
 def test_beyond_the_converters_limit_the_battery_gives_the_rest():
     found = solved(
         sources=(battery(volt=12.6, ohm=0.01, one_way=True), battery("DC", volt=13.8, ohm=0.001, current_max_a=100.0, one_way=True)),

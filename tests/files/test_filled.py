@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import math
 from pathlib import Path
 
 import pytest
 
 from halfshaft.errors import InputError
-from halfshaft.files.filled import COLUMNS, blank_sheet, read_filled
+from halfshaft.files.filled import COLUMNS, MORE_COLUMNS, blank_sheet, read_filled
 from halfshaft.model.reading import ALL_OTHERS, Reading
 
 LINES = (
@@ -163,3 +165,41 @@ def test_volts_without_a_sign_are_refused(tmp_path, words, told):
     (fault,) = caught.value.faults
     assert told in str(fault)
     assert "row 2, column found" in str(fault)
+
+
+ELECTRICS = (
+    Reading(number=1, between=("B1", "body"), state="plugs off", quantity="insulation", expected=40.0, low=20.0, high=None, unit="MΩ", wires=(), suspect="", instrument="tester", basis="published"),
+    Reading(number=2, between=("charge lamp", "on"), state="key on", quantity="seen", expected=1.0, low=1.0, high=1.0, unit="yes or no", wires=(), suspect="", instrument="eye", basis="common practice"),
+    Reading(number=3, between=("minus post", "its lead"), state="parked", quantity="amount", expected=16.0, low=8.0, high=24.0, unit="mA", wires=(), suspect="", instrument="ammeter", basis="published"),
+)  # fmt: skip
+
+
+def electrics(path: Path, *found: str) -> Path:
+    rows = list(csv.DictReader(io.StringIO(blank_sheet("electrics", ELECTRICS).decode())))
+    assert tuple(rows[0]) == (*COLUMNS, *MORE_COLUMNS)
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, list(rows[0]))
+        writer.writeheader()
+        writer.writerows({**row, "found": value} for row, value in zip(rows, found, strict=True))
+    return path
+
+
+@pytest.mark.parametrize(("word", "value"), [("35", 35.0), (">550", 550.0), ("> 1000", 1000.0), ("open", math.inf), ("OL", math.inf)])
+def test_insulation_beyond_the_testers_range(tmp_path, word, value):
+    assert read_filled(electrics(tmp_path / "f.csv", word, "yes", "16"), {"electrics": (ELECTRICS,)})["electrics"][0].found == value
+
+
+@pytest.mark.parametrize(("word", "value"), [("yes", 1.0), ("Yes", 1.0), ("y", 1.0), ("no", 0.0), ("N", 0.0), ("", None)])
+def test_answers(tmp_path, word, value):
+    assert read_filled(electrics(tmp_path / "f.csv", "35", word, "16"), {"electrics": (ELECTRICS,)})["electrics"][1].found == value
+
+
+@pytest.mark.parametrize(("found", "says"), [
+    (("35", "1", "16"), "'1' is no answer: write yes or no"),
+    (("35", "yes", "-16"), "below nought: write it without its sign"),
+    (("-35", "yes", "16"), "zero the meter"),
+])  # fmt: skip
+def test_answers_and_amounts_that_cannot_be(tmp_path, found, says):
+    with pytest.raises(InputError) as caught:
+        read_filled(electrics(tmp_path / "f.csv", *found), {"electrics": (ELECTRICS,)})
+    assert says in str(caught.value)

@@ -16,6 +16,7 @@ import pdfplumber
 import pytest
 
 from halfshaft.cli import STUDIES
+from halfshaft.files.folder import read_folder
 from support import halfshaft
 
 COMMANDS = ("new", "check", "show", "book", "compare", "test", "sheet", "sheet out", "sheet in")
@@ -65,6 +66,14 @@ def test_a_blank_conversion_can_be_read_and_booked_at_once(tmp_path: Path) -> No
     done = halfshaft("book", tmp_path / "mine", "--to", tmp_path / "out")
     assert done.returncode == 0, done.stderr
     assert (tmp_path / "out" / "book.pdf").stat().st_size > 10_000
+
+
+def test_a_blank_conversion_has_a_set_of_cases_to_start_from(tmp_path: Path) -> None:
+    assert halfshaft("new", "--blank", tmp_path / "mine").returncode == 0
+    cases = {case.ref: case for case in read_folder(tmp_path / "mine").cases}
+    assert list(cases) == ["parked", "key on", "day drive", "night and rain", "hot", "cold", "AC charging", "DC charging", "limp"]
+    assert {name for name, case in cases.items() if case.converter != "on"} == {"parked", "key on", "limp"}
+    assert {name for name, case in cases.items() if case.contactors == "open"} == {"parked", "key on"}
 
 
 def test_a_design_that_stops_says_so_by_its_exit_code(tern_folder: Path, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from halfshaft.files.message_files import file_values
 from halfshaft.model.electrics import Message, MessageFile
 from halfshaft.standards import bus_limits, constants
 from halfshaft.studies.buses.load import frame_bits, load_of, responses_ms, unstuffed_bits
-from halfshaft.studies.buses.ohms import beside, parallel
+from halfshaft.studies.buses.ohms import parallel
 
 SHARED = Path(__file__).parents[2].parent / "shared"
 
@@ -109,10 +109,9 @@ def test_limits_of_load_and_stub_are_those_of_the_shared_references() -> None:
 
 
 def test_what_a_meter_shows_of_one_too_many() -> None:
-    """Ohm's law by hand: three of 120 are 40; 60 beside 300 is 50; 60 beside 60 is 30."""
+    """Ohm's law by hand: three of 120 are 40; 60 beside 300 is 50."""
     assert parallel((120, 120, 120)) == pytest.approx(40)
     assert parallel((60, 300)) == pytest.approx(50)
-    assert beside(60, 30) == pytest.approx(60)
 
 
 def test_message_files_that_others_wrote_are_read_as_they_stand() -> None:

@@ -24,6 +24,17 @@ def test_the_steps_of_the_schema_lead_to_the_tables_of_the_program(db: Database)
         assert compare_metadata(MigrationContext.configure(connection), metadata) == []
 
 
+def test_a_database_of_an_earlier_version_is_brought_up(db: Database, main: Line, tmp_path: Path) -> None:
+    with db.writing() as connection:
+        connection.execute(text("DROP TABLE waivers"))
+        connection.execute(text("UPDATE alembic_version SET version_num = '0001'"))
+    again = open_database(url_of(tmp_path / "records.db"))
+    with again.reading() as connection:
+        assert compare_metadata(MigrationContext.configure(connection), metadata) == []
+    assert conversions.entry(again, main.conversion).head.id == main.head
+    again.close()
+
+
 def test_every_save_is_on_the_disk_before_it_is_acknowledged(db: Database) -> None:
     with db.reading() as connection:
         settings = [connection.execute(text(f"PRAGMA {name}")).scalar() for name in ("journal_mode", "synchronous", "foreign_keys")]

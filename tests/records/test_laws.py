@@ -16,6 +16,7 @@ from halfshaft.model.car import Removed
 from halfshaft.model.conversion import Conversion
 from halfshaft.records import conversions, lines, revisions, saving, steps
 from halfshaft.records.database import Database, open_database
+from halfshaft.records.keeping import pack
 from halfshaft.records.merge import merge
 from halfshaft.records.values import Conflict, Line, Saved
 from store import Edit, clock, url_of, with_new, with_row, without_row
@@ -75,6 +76,7 @@ def test_what_is_saved_comes_back_byte_for_byte(small: Conversion, edits: list[C
             assert isinstance(done, Saved)
             head = done.revision.id
             assert revisions.files_at(db, head) == folder_files(now)
+            assert done.revision.tree == pack(now).tree  # the same content has the same name, whatever it was made from
             db.held.clear()
             assert revisions.conversion_at(db, head) == now
         assert revisions.faults_of_records(db) == ()

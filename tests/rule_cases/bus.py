@@ -80,7 +80,7 @@ BUS_CASES = [
     Case(rule="bus.id-clash", do=(row("bus_nodes", ("CAN1", "DD"), sends_as="DISP"),), level="stop", about=("CAN1", "DISP", "DD"), value=2,
          limit=1, unit="senders", basis="published", also=("bus.sender-not-on-bus",)),
     Case(rule="bus.sender-not-on-bus", do=(row("bus_nodes", ("CAN1", "DD"), sends_as=""),), level="fix", about=("CAN1", "DD"),
-         basis="common practice"),
+         value=1, limit=0, unit="names", basis="common practice"),
     Case(rule="bus.unit-without-messages", do=(row("bus_nodes", ("CAN1", "SVC"), sends_as="TOOL"),), level="note", about=("CAN1", "SVC"),
          basis="common practice"),
     Case(rule="bus.message-too-long", do=(said(("VCU_Drive: 8", "VCU_Drive: 12")),), level="stop", about=("CAN1", "VCU_Drive"), value=12,

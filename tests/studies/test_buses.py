@@ -94,6 +94,36 @@ def test_a_terminator_of_two_halves_with_a_middle_counts_as_one(tern: Study) -> 
     assert found == {"DISP": 120.0, "DCDC": 120.0}
 
 
+def test_a_weak_terminator_beside_one_on_a_jumper_counts_as_what_is_in(tern: Study) -> None:
+    """300 ohm fixed in the monitor, its 120 on the jumper out: the meter shows 60 beside 300, which is 50."""
+    part = tern.conversion.part["AT-BMM"]
+    weak = next(item for item in part.inside if item.ref == "terminator on jumper").model_copy(
+        update={"ref": "weak", "pin_a": "A.3", "resistance_ohm": 300.0}
+    )
+    parts = tuple(item.model_copy(update={"inside": (*item.inside, weak)}) if item is part else item for item in tern.conversion.parts)
+    bus = Study(changed(tern.conversion, parts=parts)).buses["CAN1"]
+    (found,) = [item for item in bus.terminators if item.unit == "BMM"]
+    assert (found.ohm, found.is_in, found.contact) == (300.0, True, "")
+    assert bus.ohms[0].elsewhere[0][0] == pytest.approx(50, abs=0.3)
+    assert next(item.words for item in bus.meanings if item.ohm == pytest.approx(50)).startswith("as the parts have it, but two are right")
+
+
+def test_a_plug_that_holds_but_a_resistor_is_no_unit_to_list(tern: Study) -> None:
+    """The display's part with all but its terminator taken out, and its row in bus_nodes.csv with it."""
+    part = tern.conversion.part["AT-DISP"]
+    kept = tuple(item for item in part.inside if item.kind == "resistor")
+    conversion = changed(
+        tern.conversion,
+        parts=tuple(item.model_copy(update={"inside": kept}) if item is part else item for item in tern.conversion.parts),
+        bus_nodes=tuple(node for node in tern.conversion.bus_nodes if node.device != "DISP"),
+        loads=tuple(load for load in tern.conversion.loads if not load.ref.startswith("DISP.")),
+        case_loads=tuple(row for row in tern.conversion.case_loads if not row.load.startswith("DISP.")),
+    )
+    study = Study(conversion)
+    assert study.buses["CAN1"].not_listed == ("DISP",)
+    assert [item for item in study.design_findings if item.rule == "bus.unit-not-listed"] == []
+
+
 def test_a_broken_line_parts_the_bus_and_both_halves_are_told(tern: Study) -> None:
     conversion = changed(tern.conversion, wires=tuple(wire for wire in tern.conversion.wires if wire.ref not in ("W116", "W117")))
     study = Study(conversion)

@@ -48,7 +48,9 @@ def network(conversion: Conversion, opened: frozenset[str], *, converter: bool) 
         start, end = f"{device}.{element.pin_a}", f"{device}.{element.pin_b}"
         if ref in opened:
             continue
-        if element.kind in ("link", "fuse", "contact"):
+        if element.passes:
+            diodes.append(Diode(ref=ref, anode=start, cathode=end, forward_v=0.0, ohm=element.resistance_ohm or 0.0))
+        elif element.kind in ("link", "fuse", "contact"):
             resistors.append(Resistor(ref=ref, start=start, end=end, ohm=element.resistance_ohm or 0.0))
         elif element.kind == "resistor":
             resistors.append(Resistor(ref=ref, start=start, end=end, ohm=element.resistance_ohm or 1e3))
@@ -177,6 +179,21 @@ def test_the_fan_that_does_not_turn_is_sought_on_its_way_from_the_battery():
 def test_stop_lamps_have_a_second_feed():
     found = next(item for item in table().symptoms if item.load == "OL.stop lamps")
     assert (found.fuses[-1], found.other_feeds) == ("OL.old fuse 3", ("FRB.F17",))
+
+
+def test_a_switch_that_blocks_feeds_nothing_backwards():
+    """The reversing lamp behind F17 would get current from the stop lamps' other feed, but the controller's switch lets none in."""
+    assert row("FRB.F17").fed_back == ()
+    conversion = study().conversion
+    parts = []
+    for part in conversion.parts:
+        inside = tuple(item.model_copy(update={"passes": ""}) for item in part.inside)
+        parts.append(part.model_copy(update={"inside": inside}))
+    found = Study(changed(conversion, parts=tuple(parts))).fault_finder
+    assert found is not None
+    told = next(item for item in found.fuses if item.fuse == "FRB.F17").fed_back
+    assert [item.ref for item in told] == ["OL.reversing lamps"]
+    assert set(told[0].through) == {"FRB.K1", *SECOND_FEEDS}
 
 
 def test_no_battery_no_table():

@@ -79,6 +79,21 @@ def test_air_of_a_zone(name, zone, air):
     assert air_c(demo(), demo().case[name], [zone]) == air
 
 
+def test_an_electronic_switch_that_is_closed_carries_current_one_way_only():
+    """Both feeds of the stop lamps on: the controller's is the shorter way and carries most; nothing comes in through it when its fuse is out."""
+    both = (*demo().case_contacts, CaseContact(case="day drive", contact="VCU.stop lamps switch", state="closed"))
+    carried = {item.ref: item for item in of(changed(demo(), case_contacts=both)).by_case["day drive"].carried}
+    switch = carried["VCU.stop lamps switch"]
+    assert switch.kind == "contact"
+    assert switch.all_a > 1
+    assert switch.drop_v == pytest.approx(0.04 * switch.all_a)
+    assert switch.all_a + carried["OL.old brake switch"].all_a == pytest.approx(3.5, abs=0.3)
+    cut = changed(demo(), case_contacts=both, wires=tuple(wire for wire in demo().wires if wire.ref != "W236"))
+    carried = {item.ref: item for item in of(cut).by_case["day drive"].carried}
+    assert "VCU.stop lamps switch" not in carried
+    assert carried["OL.old brake switch"].all_a == pytest.approx(3.3, abs=0.1)
+
+
 def test_a_hot_converter_gives_less():
     assert case("hot").limit_a == 65
     cooler = changed(demo(), supply=demo().supply.model_copy(update={"converter_hot_above_c": 71.0}))
@@ -158,6 +173,12 @@ def test_without_a_battery_or_its_ground_there_is_no_study():
     assert Study(changed(demo(), supply=demo().supply.model_copy(update={"battery": None}))).low_voltage is None
     wires = tuple(wire for wire in demo().wires if wire.ref != "W402")
     assert Study(changed(demo(), wires=wires)).low_voltage is None
+
+
+def test_a_case_that_names_no_load_is_left_out():
+    empty = demo().case["cold"].model_copy(update={"ref": "DC charging"})
+    found = of(changed(demo(), cases=(*demo().cases, empty)))
+    assert [item.case for item in found.cases] == [item.case for item in result().cases]
 
 
 def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():

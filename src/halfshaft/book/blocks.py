@@ -11,14 +11,14 @@ Block = dict[str, Any]
 Cell = str | dict[str, Any]
 
 
-def para(text: str) -> Block:
-    """A paragraph."""
-    return {"kind": "para", "text": text}
+def para(text: str, *, leads: bool = False) -> Block:
+    """A paragraph; one that `leads` stays on the page of what follows it."""
+    return {"kind": "para", "text": text, "leads": leads}
 
 
-def small(text: str) -> Block:
-    """A note under a table: basis, how to read it."""
-    return {"kind": "small", "text": text}
+def small(text: str, *, leads: bool = False) -> Block:
+    """A note under a table: basis, how to read it; or above one, which it then `leads`."""
+    return {"kind": "small", "text": text, "leads": leads}
 
 
 def heading(text: str) -> Block:

@@ -29,6 +29,7 @@ from halfshaft.pens.pdf import drawing_pdf, tiles_pdf
 from halfshaft.pens.svg import svg
 from halfshaft.pens.xlsx import xlsx
 from halfshaft.studies.changes.records import Changes
+from halfshaft.studies.commissioning.records import SHEET
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
 
@@ -104,6 +105,11 @@ def build_book(study: Study, *, digest: str, correction: Correction, say: Say, c
     put(_csv(label_list(labels)), Item(file="labels/labels.csv", title="Wire labels for a label printer", kind="labels"))
     for owner in owners:
         _put_tests(owner, put)
+    if study.commissioning.steps:
+        put(
+            blank_sheet(SHEET, study.commissioning.readings),
+            Item(file=f"tests/{SHEET}.csv", title="Commissioning of the electrics, to fill by hand", kind="tests"),
+        )
     for sheet in study.probe_sheets.values():
         item = Item(file=f"tests/{sheet.name}.csv", title=f"Cell taps of box {sheet.box}, volts before plugging", kind="tests")
         put(blank_sheet(sheet.name, sheet.readings), item)

@@ -45,9 +45,9 @@ class Pages:
     sections: list[dict[str, Any]] = field(default_factory=list)
     pictures: dict[str, Drawing] = field(default_factory=dict)
 
-    def add(self, title: str, blocks: list[Block], *, hv: bool = False) -> None:
-        """A section; it starts a page."""
-        self.sections.append({"title": title, "hv": hv, "blocks": blocks})
+    def add(self, title: str, blocks: list[Block], *, hv: bool = False, every_page: str = "") -> None:
+        """A section; it starts a page. `every_page` stands at the foot of each of its pages."""
+        self.sections.append({"title": title, "hv": hv, "every_page": every_page, "blocks": blocks})
 
 
 def board_number(study: Study, loom: str) -> str:

@@ -39,6 +39,7 @@ def lists_of(study: Study) -> list[Listing]:
         _cutting_plan(study),
         _loom_costs(study),
         _tests(study),
+        *_commissioning(study),
         _fuses(study),
         _drops(study),
         _cable_heat(study),
@@ -234,6 +235,22 @@ def _tests(study: Study) -> Listing:
         "by",
     )
     return Listing("test-sheet", "Test sheet", header, rows)
+
+
+def _commissioning(study: Study) -> list[Listing]:
+    """The commissioning sheet, with room to write."""
+    stage = {stage.key: stage.title for stage in study.commissioning.stages}
+    rows = [
+        (
+            step.reading.number, stage[step.stage], step.part, *step.reading.between, step.reading.state, step.reading.instrument, step.reading.expected, step.reading.low,
+            step.reading.high, step.reading.unit, step.reading.basis, step.reading.suspect, None, None, None,
+        )
+        for step in study.commissioning.steps
+    ]  # fmt: skip
+    header = (
+        "no", "stage", "part", "from", "to", "state", "instrument", "expect", "low", "high", "unit", "basis", "if not, look at", "found", "by", "date",
+    )  # fmt: skip
+    return [Listing("commissioning", "Commissioning of the electrics", header, rows)] if rows else []
 
 
 def _fuses(study: Study) -> Listing:

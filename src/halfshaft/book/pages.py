@@ -18,6 +18,7 @@ from halfshaft.book.sections.buses import buses
 from halfshaft.book.sections.cables import cables
 from halfshaft.book.sections.car import car
 from halfshaft.book.sections.changes import what_changed
+from halfshaft.book.sections.commissioning import commissioning
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.diagrams import diagrams
@@ -71,6 +72,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         buses,
         fault_finder,
         low_voltage,
+        commissioning,
         parts,
         holes,
     ):

@@ -12,16 +12,19 @@ from halfshaft.errors import Fault, InputError
 from halfshaft.files.cells import CellError, read_number, write_cell
 from halfshaft.files.folder import MAX_FILE_BYTES, csv_grid, decoded
 from halfshaft.files.rows import Cells
-from halfshaft.model.reading import Measured, Reading
+from halfshaft.model.reading import NO, YES, Measured, Reading
 from halfshaft.model.references import nearest
 
 COLUMNS = ("no", "loom", "between", "and", "state", "quantity", "expect", "low", "high", "unit", "found", "by")
+# Sheets whose lines differ in them have these too; the date is for the people who sign.
+MORE_COLUMNS = ("instrument", "basis", "date")
 NEEDED = ("no", "loom", "between", "and", "unit", "found")
 # What a meter that shows no reading is written down as.
 OPEN_WORDS = frozenset(
     {"open", "ol", "o.l", "o.l.", "0l", "inf", "infinity", "∞", ">1m", "> 1m", ">1mω", "> 1 mω", ">1 mω", ">1mohm", "> 1 mohm"}
 )
 SHOWN_DECIMALS = 3
+ANSWERS = {"yes": YES, "y": YES, "no": NO, "n": NO}
 # How volts begin: a sign, the true minus of print too, or the word for it.
 _SIGNS = {"+": 1.0, "-": -1.0, "\N{MINUS SIGN}": -1.0, "plus": 1.0, "minus": -1.0}
 
@@ -31,14 +34,22 @@ Sheets = Mapping[str, Sequence[Sequence[Reading]]]
 
 def blank_sheet(loom: str, readings: Iterable[Reading]) -> bytes:
     """The lines of one loom as CSV, with `found` and `by` left to fill."""
+    lines = tuple(readings)
+    has_more = any(item.instrument or item.basis for item in lines)
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for item in readings:
-        expect = "open" if item.expected is None else _signed(item) + _shown(item.expected)
-        limits = (_shown(item.low), _shown(item.high))
-        writer.writerow([item.number, loom, *item.between, item.state, item.quantity, expect, *limits, item.unit, "", ""])
+    writer.writerow((*COLUMNS, *MORE_COLUMNS) if has_more else COLUMNS)
+    for item in lines:
+        limits = (_shown(item.low), _shown(item.high)) if item.quantity != "seen" else ("", "")
+        more = (item.instrument, item.basis, "") if has_more else ()
+        writer.writerow([item.number, loom, *item.between, item.state, item.quantity, _expect(item), *limits, item.unit, "", "", *more])
     return out.getvalue().encode()
+
+
+def _expect(item: Reading) -> str:
+    if item.quantity == "seen":
+        return "yes"
+    return "open" if item.expected is None else _signed(item) + _shown(item.expected)
 
 
 def _signed(item: Reading) -> str:
@@ -67,7 +78,7 @@ def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
     if isinstance(text, Fault):
         raise InputError([text])
     try:
-        grid, faults = csv_grid(text, name, COLUMNS)
+        grid, faults = csv_grid(text, name, (*COLUMNS, *MORE_COLUMNS))
     except csv.Error as error:
         raise InputError([Fault(file=name, message=f"is no table of comma separated values: {error}")]) from None
     missing = [column for column in NEEDED if column not in grid.columns]
@@ -123,8 +134,13 @@ def _line(cells: Cells, sheets: Sheets) -> Reading:
 def _found(text: str, reading: Reading, *, decimal_comma: bool) -> float | None:
     if not text:
         return None
+    if reading.quantity == "seen":
+        return _answer(text)
     if text.lower() in OPEN_WORDS:
         return math.inf
+    if reading.quantity == "insulation" and text.startswith(">"):
+        # A tester at the end of its range: more than it can show.
+        text = text[1:].strip()
     sign = 1.0
     if reading.quantity == "voltage":
         sign, text = _sign_of(text)
@@ -133,8 +149,15 @@ def _found(text: str, reading: Reading, *, decimal_comma: bool) -> float | None:
     except CellError as error:
         raise _CellFault("found", f"{error}; or write `open` where the meter shows no reading") from None
     if value < 0 and reading.quantity not in ("diode", "voltage"):
-        raise _CellFault("found", f"{text} {reading.unit} is below nought: zero the meter with its leads together, and read again")
+        cure = "write it without its sign" if reading.quantity == "amount" else "zero the meter with its leads together, and read again"
+        raise _CellFault("found", f"{text} {reading.unit} is below nought: {cure}")
     return value
+
+
+def _answer(text: str) -> float:
+    if text.lower() not in ANSWERS:
+        raise _CellFault("found", f"{text!r} is no answer: write yes or no")
+    return ANSWERS[text.lower()]
 
 
 def _sign_of(text: str) -> tuple[float, str]:

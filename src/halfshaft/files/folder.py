@@ -47,10 +47,12 @@ def read_folder(folder: FilePath) -> Conversion:
 
     Raises InputError with every fault that was found, each with file, row and column.
     """
-    return _FolderReader(FilePath(folder)).read()
+    return FolderReader(FilePath(folder)).read()
 
 
-class _FolderReader:
+class FolderReader:
+    """Reads one folder, once; what differs in reading from elsewhere is `_data`."""
+
     def __init__(self, folder: FilePath) -> None:
         self.folder = folder
         self.draft = Draft()
@@ -58,6 +60,7 @@ class _FolderReader:
         self.meshes = MeshFiles()
 
     def read(self) -> Conversion:
+        """The conversion. Raises InputError."""
         names = self._names()
         if HEAD_FILE not in names and not (set(REQUIRED_FILES) & set(names)):
             raise InputError([Fault(file=str(self.folder), message=f"holds no conversion: there is no {HEAD_FILE} in it")])
@@ -65,6 +68,12 @@ class _FolderReader:
             if name not in names:
                 self._fault(name, message="is missing; `halfshaft new --blank` shows what belongs in it")
                 self.draft.lost.update(tables_of(name))
+        self._read_files(names)
+        if MESHES_FOLDER not in self.draft.lost:
+            self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
+        return self.draft.finish(self._place)
+
+    def _read_files(self, names: Collection[str]) -> None:
         if HEAD_FILE in names:
             self._read_heads()
         for table in TOML_TABLES:
@@ -78,9 +87,6 @@ class _FolderReader:
                 self._read_part(name)
             elif name.startswith(f"{MESSAGES_FOLDER}/"):
                 self._read_messages(name)
-        if MESHES_FOLDER not in self.draft.lost:
-            self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
-        return self.draft.finish(self._place)
 
     def _names(self) -> list[str]:
         """Files of the folder that are ours to read; strangers with our endings are faults, others are left alone."""

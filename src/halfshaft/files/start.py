@@ -49,6 +49,7 @@ def _blank_files() -> dict[str, bytes]:
         files[file_of(table)] = _commented(f"[[{table}]]", record_of(table))
     for table in csv_tables():
         files[file_of(table)] = (",".join(plain_fields(record_of(table))) + "\n").encode()
+    files[file_of("cases")] += _FIRST_CASES.encode()
     files[f"{PARTS_FOLDER}/example.toml.txt"] = _commented(
         "", record_of(PARTS_FOLDER), first='A part is a file of its own, named after its label code: AB-12.toml holds ref = "AB-12".'
     )
@@ -82,6 +83,19 @@ _FIRST: dict[str, Any] = {
     "car.limits.rear_axle_kg": 600,
     "car.limits.gross_kg": 1200,
 }
+
+# States in which a car's supply is worth a look: a set to start from, to change and to shorten. Temperatures are common practice.
+_FIRST_CASES = """\
+parked,15,"locked, nothing plugged in",off,open,
+key on,15,"key on, not ready to drive",off,open,
+day drive,18,"dry, town and road",on,closed,
+night and rain,8,"dipped beam, wipers, blower",on,closed,
+hot,35,"hill, fan running",on,closed,
+cold,-5,"night, heater on, blower full",on,closed,
+AC charging,18,"key off, plugged in",on,closed,
+DC charging,18,"key off, at a fast charger",on,closed,
+limp,5,"DC-DC converter failed, battery alone, what can be shed is shed",failed,closed,
+"""
 
 
 def _blank_head() -> bytes:

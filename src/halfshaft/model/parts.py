@@ -105,6 +105,7 @@ class Element(Record):
     suppressed_by: Text = maybe("of a coil, what takes up its voltage peak where that is no element of its own", "")
     rest_state: Literal["open", "closed"] | None = maybe("a contact's state with nothing powered")
     moved_by: Text = maybe("what moves a contact", "")
+    passes: Literal["", "a to b"] = maybe("of an electronic switch: `a to b` where it blocks current from `pin_b` to `pin_a`", "")
     held_by: tuple[Name, ...] = maybe("of an interlock link, the connectors, and `cover`, that hold it closed", ())
     pattern: Literal["", "socket", "DIN 72552"] = maybe(
         "how a relay's contact is numbered: `socket` 30 in, 87 out on make; `DIN 72552` 87 in, 88 of a make contact in", ""

@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-Quantity = Literal["resistance", "open", "diode", "voltage"]
+# `amount` is any number of the unit that stands beside it; `seen` what an eye or ear answers: yes is 1, no is 0.
+Quantity = Literal["resistance", "open", "diode", "voltage", "insulation", "amount", "seen"]
+YES, NO = 1.0, 0.0
 
 # The second test point of a line that holds one group of pins against every other pin of the loom, joined together.
 ALL_OTHERS = "all others"
@@ -16,7 +18,8 @@ ALL_OTHERS = "all others"
 class Reading:
     """Two test points, the state of the loom, and what passes.
 
-    `expected` is None where the meter must show no reading at all; `high` is None where nothing is too high.
+    `expected` is None where the meter must show no reading at all; `high` is None where nothing is too high. `instrument` and
+    `basis` are filled on sheets whose lines differ in them. A line that `is_optional` is measured only where another fails.
     """
 
     number: int
@@ -29,6 +32,9 @@ class Reading:
     unit: str
     wires: tuple[str, ...]
     suspect: str
+    instrument: str = ""
+    basis: str = ""
+    is_optional: bool = False
 
     def passes(self, found: float) -> bool:
         """Whether this value, in the reading's unit, is within its limits; infinity is a meter that shows no reading."""

@@ -2,5 +2,6 @@
 
 Open a database with `database.open_database(url)`; every other function takes it first. Times are given by the caller, always with a time
 zone. Modules: `conversions` (which there are), `revisions` (what is kept), `saving`, `steps` (undo, redo, go back), `lines` (what-ifs),
-`drafts` (what does not read yet), `carrying` (in and out as files), `laying` (what is done at the bench), `people` (who may do what).
+`drafts` (what does not read yet), `carrying` (in and out as files), `laying` (what is done at the bench), `waivers`,
+`people` (who may do what).
 """

@@ -20,6 +20,7 @@ MAX_UNPACKED_BYTES = 256_000_000
 _FOLDERS = (PARTS_FOLDER, MESSAGES_FOLDER, MESHES_FOLDER)
 # A folder's own files, or one step down in those. Anything else in a zip is left where it is.
 _OURS = re.compile(rf"(?:(?:{'|'.join(_FOLDERS)})/)?[A-Za-z0-9][A-Za-z0-9_+.-]{{0,99}}")
+_ENTRY = b"PK\x01\x02"
 _SAME_DAY = (1980, 1, 1, 0, 0, 0)
 
 
@@ -51,6 +52,9 @@ def from_zip(data: bytes) -> Conversion:
     """The conversion in a zip of a folder, whether the folder itself or its files are at its top. Raises InputError."""
     if len(data) > MAX_ZIP_BYTES:
         raise _refused("zip", f"is {len(data) / 1e6:.0f} MB; no zip of a conversion is over {MAX_ZIP_BYTES / 1e6:.0f} MB")
+    # Each entry of the list at the end begins so; a list of a million would fill the memory before one of them could be looked at.
+    if data.count(_ENTRY) > MAX_FILES:
+        raise _refused("zip", f"holds more than {MAX_FILES} files; is this the right one?")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return from_files(_unpacked(archive))
@@ -62,8 +66,6 @@ def from_zip(data: bytes) -> Conversion:
 
 def _unpacked(archive: zipfile.ZipFile) -> dict[str, bytes]:
     entries = [entry for entry in archive.infolist() if not entry.is_dir()]
-    if len(entries) > MAX_FILES:
-        raise _refused("zip", f"holds more than {MAX_FILES} files; is this the right one?")
     for entry in entries:
         _make_sure(entry)
     top = _top(entries)

@@ -10,13 +10,13 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, TimeoutError
 
 from halfshaft.records.held import Held
 from halfshaft.records.values import RecordError
 
 # The latest step of the schema in `migrations/versions`.
-SCHEMA = "0001"
+SCHEMA = "0002"
 # How long one writer waits for another before it gives up.
 WAIT_S = 30.0
 # Connections beyond these wait for one to come free.
@@ -82,6 +82,8 @@ def _in_words() -> Iterator[None]:
     except DBAPIError as error:
         words = str(error.orig).strip().splitlines()
         raise RecordError(f"the database says: {words[0] if words else 'nothing'}; nothing was changed") from None
+    except TimeoutError:
+        raise RecordError(f"more than {MAX_CONNECTIONS} wait for the database at once; nothing was changed, try again") from None
 
 
 def _engine(address: str) -> Engine:

@@ -10,13 +10,14 @@ from sqlalchemy import Connection, delete, insert, select
 from halfshaft.errors import Fault, InputError
 from halfshaft.files.folder import MAX_FILE_BYTES
 from halfshaft.files.layout import HEAD_FILE, TOML_TABLES, csv_tables, file_of
+from halfshaft.files.over import may_be_read_over, read_over
 from halfshaft.model.conversion import Conversion
 from halfshaft.records import blobs, carrying, rows, tables
 from halfshaft.records.database import Database
-from halfshaft.records.revisions import read_files, read_tree
+from halfshaft.records.revisions import read_conversion, read_files, read_tree
 from halfshaft.records.saving import save
 from halfshaft.records.times import as_text, as_time
-from halfshaft.records.values import Conflict, Draft, Moved, RecordError, Saved
+from halfshaft.records.values import Conflict, Draft, Moved, RecordError, Revision, Saved
 
 
 def save_texts(
@@ -35,8 +36,8 @@ def save_texts(
             if not _same_below(connection, kept.base, base, kept.texts):
                 raise Moved("your draft was begun on an earlier revision, and its table was changed since", kept.base)
             texts = {**kept.texts, **texts}
-        under = read_files(connection, rows.find_revision(connection, base).tree)
-    read = _read(under, texts)
+        under = rows.find_revision(connection, base)
+        read = _read(db, connection, under, texts)
     if isinstance(read, Conversion):
         done = save(db, line_id, base, read, by=by, at=at, reason=reason)
         if kept is not None:
@@ -60,8 +61,7 @@ def draft(db: Database, line_id: str, *, by: str) -> Draft | None:
             return None
         head = rows.find_line(connection, line_id).head
         base = head if _same_below(connection, kept.base, head, kept.texts) else kept.base
-        under = read_files(connection, rows.find_revision(connection, base).tree)
-    read = _read(under, kept.texts)
+        read = _read(db, connection, rows.find_revision(connection, base), kept.texts)
     return Draft(
         line=line_id, base=base, by=kept.by, at=kept.at, texts=kept.texts, faults=() if isinstance(read, Conversion) else read
     )  # fmt: skip
@@ -82,9 +82,12 @@ def _make_sure(texts: Mapping[str, str]) -> None:
             raise RecordError(f"{name} is over {MAX_FILE_BYTES / 1e6:.0f} MB")
 
 
-def _read(under: Mapping[str, bytes], texts: Mapping[str, str]) -> Conversion | tuple[Fault, ...]:
+def _read(db: Database, connection: Connection, under: Revision, texts: Mapping[str, str]) -> Conversion | tuple[Fault, ...]:
+    files = _as_bytes(texts)
     try:
-        return carrying.from_files({**under, **_as_bytes(texts)})
+        if all(map(may_be_read_over, files)):
+            return read_over(read_conversion(db, connection, under), files)
+        return carrying.from_files({**read_files(connection, under.tree), **files})
     except InputError as error:
         return error.faults
 

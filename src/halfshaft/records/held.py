@@ -7,7 +7,8 @@ from collections import OrderedDict
 
 from halfshaft.model.conversion import Conversion
 
-MAX_HELD = 24
+# Two for each of the people at work and some more. They share the rows in which they do not differ; one read from its files takes 3 MB.
+MAX_HELD = 64
 
 
 class Held:

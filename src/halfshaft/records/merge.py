@@ -129,15 +129,16 @@ class _Merger:
                 elif self.choices[own] == "theirs":
                     lead, other = here, there
         order = list(lead)
-        new = set(lead).difference(other)
+        known, new = set(lead), set(lead).difference(other)
         for number, key in enumerate(other):
-            if key in order:
+            if key in known:
                 continue
-            behind = next((order.index(above) for above in reversed(other[:number]) if above in order), -1)
+            behind = next((order.index(above) for above in reversed(other[:number]) if above in known), -1)
             place = behind + 1
             while place < len(order) and order[place] in new:
                 place += 1
             order.insert(place, key)
+            known.add(key)
         return order
 
     def _clash(self, cell: Cell, base: Any, theirs: Any, mine: Any) -> Any:

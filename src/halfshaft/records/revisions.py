@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from sqlalchemy import Connection, select, text
+from sqlalchemy import Connection, literal, select, text
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.records import blobs, carrying, rows, tables
@@ -54,11 +54,20 @@ def read_files(connection: Connection, tree: str) -> dict[str, bytes]:
 
 def history(db: Database, revision_id: str, *, limit: int = 200) -> tuple[Revision, ...]:
     """A revision and what it was made from, latest first: the first parent of each, back to the start."""
+    parents = tables.parents.c
     with db.reading() as connection:
-        found = [rows.find_revision(connection, revision_id)]
-        while found[-1].parents and len(found) < limit:
-            found.append(rows.find_revision(connection, found[-1].parents[0]))
-    return tuple(found)
+        start = rows.find_revision(connection, revision_id)
+        chain = select(literal(start.id).label("id"), literal(0).label("depth")).cte(recursive=True)
+        before = select(parents.parent, chain.c.depth + 1).where(
+            parents.revision == chain.c.id, parents.place == 0, chain.c.depth + 1 < limit
+        )
+        chain = chain.union_all(before)
+        of = connection.execute(select(tables.parents).join(chain, chain.c.id == parents.revision).order_by(parents.place)).all()
+        found = connection.execute(select(tables.revisions).join(chain, chain.c.id == tables.revisions.c.id).order_by(chain.c.depth)).all()
+    by_revision: dict[str, tuple[str, ...]] = {}
+    for row in of:
+        by_revision[row.revision] = (*by_revision.get(row.revision, ()), row.parent)
+    return tuple(rows.revision_of(row, by_revision.get(row.id, ())) for row in found)
 
 
 def moves(db: Database, line_id: str, *, limit: int = 200) -> tuple[Move, ...]:

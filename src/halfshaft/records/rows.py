@@ -50,9 +50,13 @@ def find_revision(connection: Connection, key: str) -> Revision:
         )
     row = found[0]
     asked = select(tables.parents.c.parent).where(tables.parents.c.revision == row.id).order_by(tables.parents.c.place)
+    return revision_of(row, connection.execute(asked).scalars().all())
+
+
+def revision_of(row: Any, parents: Sequence[str]) -> Revision:
+    """A revision from its row and those of its parents."""
     return Revision(
-        id=row.id, conversion=row.conversion, tree=row.tree, parents=tuple(connection.execute(asked).scalars()),
-        by=row.by, at=as_time(row.at), reason=row.reason,
+        id=row.id, conversion=row.conversion, tree=row.tree, parents=tuple(parents), by=row.by, at=as_time(row.at), reason=row.reason
     )  # fmt: skip
 
 

@@ -37,7 +37,8 @@ def save(db: Database, line_id: str, base: str, conversion: Conversion, *, by: s
     packed = keeping.pack_like(as_read(conversion, before), before, hashes)
     with db.writing() as connection:
         done = _save(db, connection, rows.find_line(connection, line_id), started, packed, by=by, at=at, reason=reason)
-    db.held.put(packed.tree, packed.conversion)
+    if isinstance(done, Conflict) or not done.merged:
+        db.held.put(packed.tree, packed.conversion)
     return done
 
 

@@ -92,6 +92,22 @@ steps = Table(
     Index("ix_steps_revision_loom", "revision", "loom"),
 )
 
+# `about` is a list of refs as JSON. The latest row on a finding counts.
+waivers = Table(
+    "waivers",
+    metadata,
+    Column("number", _NUMBER, primary_key=True, autoincrement=True),
+    Column("conversion", ForeignKey("conversions.ref"), nullable=False, index=True),
+    Column("rule", _NAME, nullable=False),
+    Column("about", Text, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("revision", ForeignKey("revisions.id"), nullable=False),
+    Column("stands", Boolean, nullable=False),
+    Column("by", _NAME, nullable=False),
+    Column("at", _TIME, nullable=False),
+    Column("reason", Text, nullable=False),
+)
+
 accounts = Table(
     "accounts",
     metadata,

@@ -205,6 +205,20 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Waiver:
+    """A finding that somebody lets stand, as it read; or (`stands` false) no longer does. `revision` is the one that was looked at."""
+
+    rule: str
+    about: tuple[str, ...]
+    text: str
+    revision: str
+    stands: bool
+    by: str
+    at: datetime
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Account:
     """Somebody who may sign in. A closed account may not, and its name stays taken: records speak of it."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, bus, cable, car, fault_finder, high_voltage, hv_safety, looms, low_voltage, readings
+from halfshaft.show import battery, bus, cable, car, commissioning, fault_finder, high_voltage, hv_safety, looms, low_voltage, readings
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -39,6 +39,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     "boards": lambda study: study.boards,
     "parts": lambda study: study.parts_list,
     "batch": lambda study: {"batch": study.batch, "loom_costs": study.loom_costs},
+    "commissioning": lambda study: study.commissioning,
     "tests": lambda study: {**study.readings, **({BUS: study.bus_readings} if study.bus_readings else {})},
     "sensing": lambda study: {
         "looms": study.sensing.routing.looms if study.sensing else (),
@@ -77,6 +78,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "boards": looms.boards,
     "parts": looms.parts,
     "batch": looms.batch,
+    "commissioning": commissioning.commissioning,
     "tests": readings.tests,
     "sensing": battery.sensing,
     "enclosures": battery.enclosures,

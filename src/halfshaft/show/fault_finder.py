@@ -2,31 +2,48 @@
 
 from __future__ import annotations
 
-from halfshaft.show.tables import table
+import textwrap
+
+from halfshaft.show.tables import SCREEN_CHARACTERS, entries
 from halfshaft.studies.fault_finder.words import direct_words, further_words, fuses_words, moved_words, name_of, steps_words
 from halfshaft.study import Study
 
+KEY = (
+    "Look at the fuses in the order printed; then whether the relay clicks, and if not at the fuses of what moves it, in brackets; then at plugs and "
+    "wires from the last fuse on, and back to the ground point. A fuse that blew had a reason: find it before the next one goes in."
+)
+
 
 def fault_finder(study: Study) -> str:
-    """Fuse by fuse, then load by load."""
+    """Fuse by fuse, then load by load, as lists: their cells are too long for the columns of a screen."""
     found, conversion = study.fault_finder, study.conversion
     if found is None:
         return "No 12 V battery is named in [supply], so nothing is known of what feeds what."
     stops = [
-        (row.fuse, f"{row.rating_a:g}" if row.rating_a else "", direct_words(conversion, found, row), further_words(conversion, row))
+        (
+            f"{row.fuse}{f', {row.rating_a:g} A' if row.rating_a else ''}",
+            (("stops at once", direct_words(conversion, found, row)), ("stops with it", further_words(conversion, row))),
+        )
         for row in found.fuses
     ]
     looks = [
         (
-            row.load,
-            name_of(conversion, row.load),
-            fuses_words(row),
-            ", ".join(moved_words(item) for item in row.contacts),
-            steps_words(row.there),
-            steps_words(row.back),
+            f"{name_of(conversion, row.load)} ({row.load})" if name_of(conversion, row.load) != row.load else row.load,
+            (
+                ("fuses", fuses_words(row)),
+                ("relays and switches", ", ".join(moved_words(item) for item in row.contacts)),
+                ("from the last fuse", steps_words(row.there)),
+                ("back to ground", steps_words(row.back)),
+            ),
         )
         for row in found.symptoms
     ]
-    first = table(("open", "A", "stops at once", "stops with it"), stops)
-    second = table(("does not work", "name", "fuses, in order", "relays and switches", "from the last fuse", "back to ground"), looks)
-    return f"{first}\n\n{second}"
+    return "\n\n".join(
+        (
+            "THIS FUSE IS OPEN: WHAT STOPS",
+            entries(stops),
+            "THIS DOES NOT WORK: WHERE TO LOOK",
+            entries(looks),
+            textwrap.fill(KEY, SCREEN_CHARACTERS),
+        )
+    )

@@ -6,6 +6,12 @@ from halfshaft.show.tables import table
 from halfshaft.studies.low_voltage.records import LowVoltage
 from halfshaft.study import Study
 
+SUPPLY_KEY = (
+    "asked: as the tables add up, on the average / all at once. mean, all: as solved, converter + battery. with a start: posts V\n"
+    "as the named load starts on top of all. Every current, loss and moment: --json."
+)
+ELSEWHERE = "What stops when a fuse opens, and where to look when something does not work: halfshaft show FOLDER fault_finder"
+
 
 def low_voltage(study: Study) -> str:
     """Supply by case, volts by load, relays and switches, coils, ground points and ways back."""
@@ -13,8 +19,18 @@ def low_voltage(study: Study) -> str:
     if result is None:
         return "no 12 V battery with a source inside is named under [supply], or nothing joins its minus to a ground point"
     if not result.cases:
-        return "no case is described: cases.csv has no row"
-    parts = (_supply(result), _volts(result), _contacts(result), _coils(result), _grounds(result), _returns(result))
+        return "no case is described: case_loads.csv says what is on in which case of cases.csv"
+    parts = (
+        _supply(result),
+        SUPPLY_KEY,
+        _volts(result),
+        _losses(result),
+        _contacts(result),
+        _coils(result),
+        _grounds(result),
+        _returns(result),
+        ELSEWHERE,
+    )
     return "\n\n".join(parts)
 
 
@@ -22,21 +38,16 @@ def _supply(result: LowVoltage) -> str:
     rows = [
         (
             case.case,
-            f"{case.asked_mean_a:.3g}",
-            f"{case.asked_all_a:.3g}",
-            None if case.limit_a is None else f"{case.limit_a:g}",
+            f"{case.asked_mean_a:.3g} / {case.asked_all_a:.3g}",
+            "off" if case.limit_a is None else f"{case.limit_a:g}",
             *(_pair(shares.converter_a, shares.battery_a) if shares else "no answer" for shares in (case.mean, case.all)),
             None if case.all is None else f"{case.all.battery_v:.2f}",
-            case.starting if case.start else None,
-            None if case.start is None else f"{case.start.battery_v:.2f}",
+            None if case.start is None else f"{case.start.battery_v:.2f} {case.starting}",
             case.lasts,
         )
         for case in result.cases
     ]
-    header = (
-        "case", "asked A", "all at once", "converter gives", "mean, converter + battery", "all, converter + battery", "posts V", "starting", "posts V", "battery lasts",
-    )  # fmt: skip
-    return table(header, rows)
+    return table(("case", "asked A", "limit A", "mean A", "all A", "posts V", "with a start", "battery lasts"), rows)
 
 
 def _pair(converter_a: float, battery_a: float) -> str:
@@ -56,6 +67,18 @@ def _volts(result: LowVoltage) -> str:
 
 def _volt(volt: float | None) -> str:
     return "not fed" if volt is None else f"{volt:.2f}"
+
+
+# Beyond these, what is lost is hardly worth a thicker wire.
+LOSSES = 12
+
+
+def _losses(result: LowVoltage) -> str:
+    rows = [
+        (item.ref, item.kind, f"{abs(item.all_a):.2f}", f"{abs(item.drop_v):.3f}", f"{item.loss_w:.2f}", case)
+        for case, item in result.most_lost[:LOSSES]
+    ]
+    return table(("most volts are lost in", "", "A", "V", "W", "in the case"), rows)
 
 
 def _contacts(result: LowVoltage) -> str:

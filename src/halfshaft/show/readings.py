@@ -8,8 +8,10 @@ from collections.abc import Sequence
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.model.reading import Measured, Reading
 from halfshaft.show.tables import table
+from halfshaft.studies.commissioning.records import SHEET
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.faults import Diagnosis
+from halfshaft.studies.looms.readings import OPEN_OHM
 from halfshaft.study import Study
 
 
@@ -25,13 +27,21 @@ def tests(study: Study) -> str:
 
 
 def _expected(reading: Reading) -> str:
+    if reading.quantity == "seen":
+        return "yes"
     return "open" if reading.expected is None else f"{reading.expected:.1f} {reading.unit}"
 
 
 def _limits(reading: Reading) -> str:
-    if reading.high is None:
-        return "1 MΩ and over" if reading.quantity == "open" else f"{reading.low:.1f} {reading.unit} and over"
-    return f"{reading.low:.1f} to {reading.high:.1f} {reading.unit}"
+    if reading.quantity == "seen":
+        return "yes"
+    if reading.quantity == "open" and reading.low == OPEN_OHM:
+        return "1 MΩ and over"
+    # Sheets with an instrument in each line have microohms beside megohms.
+    low, high = (
+        None if value is None else f"{value:.4g}" if reading.instrument else f"{value:.1f}" for value in (reading.low, reading.high)
+    )
+    return f"{low} {reading.unit} and over" if high is None else f"{low} to {high} {reading.unit}"
 
 
 def diagnosis_words(diagnosis: Diagnosis) -> str:
@@ -55,8 +65,12 @@ def diagnosis_words(diagnosis: Diagnosis) -> str:
     if diagnosis.unexpected:
         lines.append(f"  speak against it, as they pass: {_number_words([item.reading.number for item in diagnosis.unexpected])}")
     if failed:
-        lines.append("  Put it right, then measure the whole loom again: one fault can hide another.")
-    if any(item.reading.quantity == "voltage" for item in failed):
+        whole = "from the first line of its part on" if diagnosis.loom == SHEET else "the whole loom"
+        lines.append(f"  Put it right, then measure {whole} again: one fault can hide another.")
+    lines += [f"  {words}" for words in diagnosis.told]
+    if failed and diagnosis.loom == SHEET:
+        lines.append(f"  {HV_CAUTION}")
+    elif any(item.reading.quantity == "voltage" for item in failed):
         lines += ["  Put no sense plug on its board before every line passes: a reversed one destroys the board.", f"  {HV_CAUTION}"]
     return "\n".join(lines)
 
@@ -66,6 +80,8 @@ def _line_words(item: Measured) -> str:
     reading = item.reading
     sign = "+" if reading.quantity == "voltage" else ""
     found = "open" if math.isinf(item.found) else f"{item.found:{sign}g} {reading.unit}"
+    if reading.quantity == "seen":
+        found = "no"
     return f"{reading.number}: {reading.between[0]} to {reading.between[1]}, {reading.state}: {found}; passes {_limits(reading)}"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -33,6 +34,28 @@ def table(header: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
         shown.append("  ".join(cells).rstrip())
         if index == 0:
             shown.append("  ".join("-" * width for width in widths))
+    return "\n".join(shown)
+
+
+# What a terminal shows without turning lines over.
+SCREEN_CHARACTERS = 100
+
+
+def entries(items: Iterable[tuple[str, Sequence[tuple[str, str]]]]) -> str:
+    """Headings, each with its labelled words under it, turned over to the width of a screen; labels without words are left out."""
+    shown = []
+    for head, lines in items:
+        shown.append(head)
+        for label, words in lines:
+            start = f"  {label}: "
+            shown += textwrap.wrap(
+                words,
+                SCREEN_CHARACTERS,
+                initial_indent=start,
+                subsequent_indent=" " * 6,
+                break_long_words=False,
+                break_on_hyphens=False,
+            )
     return "\n".join(shown)
 
 

@@ -26,6 +26,7 @@ def fault_finder(study: Study, pages: Pages) -> None:
             "At once: what loses its feed or its ground. With it: what stops because a relay's coil or a controller has stopped. All contacts are taken as closed, current through them as going "
             "away from the battery; a load with a second feed goes on. From the wires and parts as described (Kirchhoff's laws, no measurement)."
         ),
+        {"kind": "break"},
         heading("This does not work: where to look"),
         _looks(study, found),
         small(
@@ -61,7 +62,7 @@ def _looks(study: Study, found: FaultFinder) -> Block:
             steps_words(row.there),
             steps_words(row.back),
         ]
-        for row in sorted(found.symptoms, key=lambda item: natural(item.load))
+        for row in sorted(found.symptoms, key=lambda item: natural(name_of(study.conversion, item.load).casefold()))
     ]
     columns = [
         column("Does not work", 27.0),

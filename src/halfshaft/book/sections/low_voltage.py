@@ -28,8 +28,9 @@ def low_voltage(study: Study, pages: Pages) -> None:
             *_notes(study, result),
         ],
     )  # fmt: skip
-    pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER)])  # fmt: skip
-    pages.add("12 V side: relays, grounds, ways back", [*_relays(result), *_grounds(study, result), *_returns(study, result)])
+    pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER), *_losses(study, result)])  # fmt: skip
+    pages.add("12 V side: relays and switches", _relays(result))
+    pages.add("12 V side: ground points and ways back", [*_grounds(study, result), *_returns(study, result)])
 
 
 def _supply(result: LowVoltage) -> Block:
@@ -93,6 +94,28 @@ def _volts(study: Study, result: LowVoltage) -> Block:
     return table(columns, rows, size=8)
 
 
+LOSSES = 12
+
+
+def _losses(study: Study, result: LowVoltage) -> list[Block]:
+    """Where the volts go: what takes most of them, in the case in which it does."""
+    wires = study.conversion.wire
+    rows: list[list[Cell]] = [
+        [
+            bold(item.ref), wires[item.ref].meaning if item.ref in wires else item.kind,
+            f"{wires[item.ref].section_mm2:g}" if item.ref in wires else "", number(abs(item.all_a), 1), number(abs(item.drop_v), 2), number(item.loss_w, 1),
+            number(item.contacts_w, 1) if item.ref in wires else "", case,
+        ]
+        for case, item in result.most_lost[:LOSSES]
+    ]  # fmt: skip
+    columns = [
+        column("In", "auto"), column("", "1fr"), column("mm²", "auto", "right"), column("A", "auto", "right"), column("V", "auto", "right"), column("W", "auto", "right"),
+        column("of it terminals, W", "auto", "right"), column("In the case", 26.0),
+    ]  # fmt: skip
+    note = "All that the case has on at once. The twelve that take most volts; halfshaft show FOLDER low_voltage --json has all of them."
+    return [heading("Where most volts are lost"), table(columns, rows, size=8.5), small(note)] if rows else []
+
+
 def _mean(found: list[tuple[str, LoadVolts]]) -> str:
     means = [load.mean_a for _, load in found if load.mean_a is not None]
     return _amperes(max(means)) if means else ""
@@ -112,8 +135,8 @@ def _relays(result: LowVoltage) -> list[Block]:
             ]
         )  # fmt: skip
     columns = [
-        column("Coil", 34.0), column("A", "auto", "right"), column("V as it pulls in", 30.0), column("Needs V", "auto", "right"), column("Suppressed by", "auto"),
-        column("Moves", "1fr"), column("Rating, A", "auto", "right"), column("Carries / at a start, A", "auto", "right"),
+        column("Coil", "auto"), column("A", "auto", "right"), column("V as it pulls in", "auto"), column("Needs V", "auto", "right"), column("Suppressed by", "auto"),
+        column("Moves", "1fr"), column("Made for, A", "auto", "right"), column("Carries / start, A", "auto", "right"),
     ]  # fmt: skip
     switches: list[list[Cell]] = [
         [bold(use.ref), use.moved_by, "" if use.rating_a is None else f"{use.rating_a:g}", number(use.current_a, 2), use.case, number(use.start_a, 2), use.starting or ""]
@@ -149,17 +172,24 @@ def _grounds(study: Study, result: LowVoltage) -> list[Block]:
 
 
 def _returns(study: Study, result: LowVoltage) -> list[Block]:
-    """Loads that come back by the same way stand together."""
-    by_way: dict[tuple[str, ...] | str, list[str]] = {}
+    """By ground point, then by the wires that lead there; loads that come back by the same wires stand together."""
+    points = {point.ref for point in study.conversion.ground_points}
+    by_way: dict[str, dict[str, list[str]]] = {}
     for item in result.returns:
-        key = item.way if item.way is not None else f"no way back{'; it left with ' + ', '.join(item.lost_with) if item.lost_with else ''}"
-        by_way.setdefault(key, []).append(item.load)
-    rows: list[list[Cell]] = [
-        [way if isinstance(way, str) else " – ".join(way), ", ".join(loads)] for way, loads in by_way.items()
-    ]  # fmt: skip
-    columns = [column("Comes back by", 104.0), column("Loads", "1fr")]
+        lost = f"none; it left with {', '.join(item.lost_with)}" if item.lost_with else "none"
+        way = item.way or ()
+        at = next((index for index, ref in enumerate(way) if ref in points), 0)
+        wires = by_way.setdefault(" – ".join(way[at:]) or lost, {})
+        wires.setdefault(" – ".join(way[:at]), []).append(item.load)
+    rows: list[list[Cell]] = []
+    ends = []
+    for way_words, wires in sorted(by_way.items(), key=lambda row: natural(row[0])):
+        for count, (own, loads) in enumerate(wires.items()):
+            rows.append(["" if count else bold(way_words), own, "; ".join(loads)])
+        ends.append(len(rows))
+    columns = [column("Comes back by", 44.0), column("Led there by", 60.0), column("Loads", "1fr")]
     return [
         heading("Ways back to the battery"),
-        table(columns, rows, size=8.5),
+        table(columns, rows, size=8.5, group=ends[:-1]),
         small("Wires, straps and ground points along the least resistance, to the battery's minus."),
     ]

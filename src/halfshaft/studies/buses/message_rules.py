@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import cast
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import MessageFile
-from halfshaft.model.finding import Basis, Finding, published
+from halfshaft.model.finding import Basis, Finding, Level, published
 from halfshaft.standards import constants
 from halfshaft.studies.basis import basis_of
 from halfshaft.studies.buses.load import BusLoad, MessageLoad
+from halfshaft.studies.buses.ohms import listed
 from halfshaft.studies.buses.study import BusResult, names_of_senders
 
 ARBITRATION = published("ISO 11898-1: the identifier settles whose turn it is, so no two units may send the same one")
@@ -76,16 +78,20 @@ def names_apart(conversion: Conversion, bus: BusResult, file: MessageFile) -> It
     """Units that only the message file names, or only the bus."""
     on_bus = names_of_senders(conversion, bus.ref)
     senders = {sender for message in file.messages for sender in message.senders}
-    for name in sorted({*file.nodes, *senders} - set(on_bus)):
-        sent = [message.name for message in file.messages if name in message.senders]
-        what = f"sends {', '.join(sent[:3])}{' and more' if len(sent) > 3 else ''}" if sent else "receives"
-        yield Finding(
-            rule="bus.sender-not-on-bus",
-            level="fix" if sent else "note",
-            about=(bus.ref, name),
-            text=f"{name} {what} by the message file of bus {bus.ref}, but no unit of bus_nodes.csv sends as {name}: say which unit it is, or put in the right file.",
-            basis=ONE_LIST,
-        )
+    for strangers, verb, level in ((senders, "send", "fix"), (set(file.nodes) - senders, "receive", "note")):
+        names = sorted(strangers - set(on_bus))
+        if names:
+            one = len(names) == 1
+            yield Finding(
+                rule="bus.sender-not-on-bus",
+                level=cast(Level, level),
+                about=(bus.ref, *names),
+                text=f"{_some(names)} {verb}{'s' if one else ''} by the message file of bus {bus.ref}, but no unit of bus_nodes.csv sends as {'that' if one else 'any of them'}: say which unit it is, or put in the right file.",
+                value=len(names),
+                limit=0,
+                unit="names",
+                basis=ONE_LIST,
+            )
     for name in sorted(set(on_bus) - {*file.nodes, *senders}):
         yield Finding(
             rule="bus.unit-without-messages",
@@ -155,17 +161,21 @@ def without_cycle(bus: BusResult, found: BusLoad) -> Iterator[Finding]:
     """Messages of which the file does not say how often they are sent."""
     if found.without_cycle:
         names = found.without_cycle
-        shown = f"{', '.join(names[:4])} and {len(names) - 4} more" if len(names) > 5 else ", ".join(names)
         yield Finding(
             rule="bus.no-cycle-time",
             level="note",
             about=(bus.ref, *names),
-            text=f"How often {shown} of bus {bus.ref} {'is' if len(names) == 1 else 'are'} sent its message file does not say (GenMsgCycleTime), so the load of {found.load_percent:.1f} % leaves {'it' if len(names) == 1 else 'them'} out.",
+            text=f"How often {_some(names)} of bus {bus.ref} {'is' if len(names) == 1 else 'are'} sent its message file does not say (GenMsgCycleTime), so the load of {found.load_percent:.1f} % leaves {'it' if len(names) == 1 else 'them'} out.",
             value=len(names),
             limit=0,
             unit="messages",
             basis=Basis("common practice", "a message that is sent on its own account takes its share of the bus, too"),
         )
+
+
+def _some(names: Sequence[str]) -> str:
+    """A few of many."""
+    return f"{', '.join(names[:4])} and {len(names) - 4} more" if len(names) > 5 else listed(names)
 
 
 def _id(number: int, is_extended: bool) -> str:

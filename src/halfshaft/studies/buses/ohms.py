@@ -15,6 +15,8 @@ TERMINATOR_MAX_OHM = 1_000.0
 # Readings that a workshop's meter shows as the same.
 SAME_OHM = 2.0
 SHORT_OHM = 5.0
+# One at each end.
+WANTED = 2
 CONTACTS = ("open contact", "closed contact")
 
 
@@ -60,12 +62,13 @@ def terminators_of(conversion: Conversion, pairs: Iterable[BusPair]) -> tuple[Te
         now, closed = _between(inside, pair), _between([_closed(branch) for branch in inside], pair)
         if min(now, closed) > TERMINATOR_MAX_OHM:
             continue
-        ohm = now if now <= TERMINATOR_MAX_OHM else closed
-        mesh = mesh_at([_closed(branch) for branch in inside], lambda branch: branch.ohm)
+        is_in = now <= TERMINATOR_MAX_OHM
+        ohm = now if is_in else closed
+        mesh = mesh_at(inside if is_in else [_closed(branch) for branch in inside], lambda branch: branch.ohm)
         ways = mesh.carrying(pair.high, pair.low)
         contacts = [branch.ref for branch in inside if branch.kind in CONTACTS and (branch.start, branch.end) in ways]
         found[unit] = Terminator(
-            unit=unit, ohm=round(ohm, 3), pin=pair.high, contact=", ".join(contacts), is_in=now <= TERMINATOR_MAX_OHM
+            unit=unit, ohm=round(ohm, 3), pin=pair.high, contact=", ".join(contacts), is_in=is_in
         )  # fmt: skip
     return tuple(found.values())
 
@@ -115,22 +118,14 @@ def parallel(ohms: Iterable[float]) -> float:
     return 1 / siemens if siemens else math.inf
 
 
-def beside(expected_ohm: float, read_ohm: float) -> float:
-    """What lies beside the expected resistance where the meter reads less: 50 in place of 60 ohm is 300 ohm more.
-
-    >>> round(beside(60.0, 50.0), 6)
-    300.0
-    """
-    return expected_ohm * read_ohm / (expected_ohm - read_ohm)
-
-
 def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[Meaning, ...]:
     """What a reading with everything plugged in says, from nothing to open; the copper of the wires left out."""
     fitted = [item for item in terminators if item.is_in]
     right_ohm = parallel(item.ohm for item in fitted)
     found = [Meaning(ohm=None, words="no terminator is reached: the pair is open at the meter, or the unit there is not on this bus")]
     if fitted:
-        found.append(Meaning(ohm=right_ohm, words=f"as it should be with {_units(fitted)}"))
+        right = "as it should be" if len(fitted) == WANTED else "as the parts have it, but two are right"
+        found.append(Meaning(ohm=right_ohm, words=f"{right}: terminators in {listed([item.unit for item in fitted])}"))
     for item in fitted if len(fitted) > 1 else ():
         rest_ohm = parallel(other.ohm for other in fitted if other is not item)
         found.append(Meaning(ohm=_maybe(rest_ohm), words=f"the terminator in {item.unit} is missing, or the pair is open on the way to it"))
@@ -148,10 +143,13 @@ def meanings_of(terminators: Sequence[Terminator], nominal_ohm: float) -> tuple[
     return tuple(_told_once(found))
 
 
-def _units(terminators: Sequence[Terminator]) -> str:
-    return " and ".join(
-        [", ".join(item.unit for item in terminators[:-1]), terminators[-1].unit] if len(terminators) > 1 else [terminators[0].unit]
-    )
+def listed(names: Sequence[str]) -> str:
+    """Names as a sentence has them.
+
+    >>> listed(["A", "B", "C"]), listed(["A"])
+    ('A, B and C', 'A')
+    """
+    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def _told_once(meanings: Iterable[Meaning]) -> list[Meaning]:

@@ -10,12 +10,12 @@ from halfshaft.standards import Constant, bus_limits, constants
 from halfshaft.studies.basis import basis_of
 from halfshaft.studies.buses.lines import Stub
 from halfshaft.studies.buses.message_rules import message_findings
+from halfshaft.studies.buses.ohms import WANTED, listed
 from halfshaft.studies.buses.study import BusResult
 
 TWO_ENDS = published("ISO 11898-2: one line, ended by a resistor at each of its two ends")
 PAIR = published("ISO 11898-2: a twisted pair, H and L side by side from unit to unit")
 LISTED = Basis("common practice", "the bus as its wires have it and as bus_nodes.csv lists it should be one")
-WANTED = 2
 
 
 def bus_findings(conversion: Conversion, buses: Mapping[str, BusResult]) -> Iterator[Finding]:
@@ -26,7 +26,7 @@ def bus_findings(conversion: Conversion, buses: Mapping[str, BusResult]) -> Iter
         if not bus.pieces or bus.is_crossed:  # nothing of it is wired yet, or wires.roles-joined says what is wrong with it
             continue
         yield from not_joined(bus)
-        yield from not_listed(bus)
+        yield from not_listed(conversion, bus)
         yield from lines_differ(bus)
         yield from ring(bus)
         yield from terminators(bus)
@@ -63,7 +63,7 @@ def not_joined(bus: BusResult) -> Iterator[Finding]:
                 rule="bus.not-joined",
                 level="stop",
                 about=(bus.ref, *names),
-                text=f"{_listed(names)} {_is(names)} on bus {bus.ref}, but no wire of it leads from there to {', '.join(main[:3]) + ' and others' if len(main) > 3 else _listed(main)}: lead H and L on, from a pin of role can_h and one of can_l.",
+                text=f"{listed(names)} {_is(names)} on bus {bus.ref}, but no wire of it leads from there to {', '.join(main[:3]) + ' and others' if len(main) > 3 else listed(main)}: lead H and L on, from a pin of role can_h and one of can_l.",
                 value=len(names),
                 limit=0,
                 unit="units",
@@ -71,9 +71,12 @@ def not_joined(bus: BusResult) -> Iterator[Finding]:
             )
 
 
-def not_listed(bus: BusResult) -> Iterator[Finding]:
-    """Units that are wired to the bus and not listed."""
+def not_listed(conversion: Conversion, bus: BusResult) -> Iterator[Finding]:
+    """Units that are wired to the bus and not listed; plugs with a resistor, and those that only lead on, are no units."""
     for unit in bus.not_listed:
+        inside = conversion.part[conversion.device[unit].part].inside
+        if inside and all(element.kind in ("link", "resistor") for element in inside):
+            continue
         yield Finding(
             rule="bus.unit-not-listed",
             level="note",
@@ -104,7 +107,7 @@ def ring(bus: BusResult) -> Iterator[Finding]:
             rule="bus.ring",
             level="fix",
             about=(bus.ref, *bus.closing),
-            text=f"Bus {bus.ref} is closed to a ring by {_listed(bus.closing)}; it wants two ends: take that way out, or terminate where it is opened.",
+            text=f"Bus {bus.ref} is closed to a ring by {listed(bus.closing)}; it wants two ends: take that way out, or terminate where it is opened.",
             basis=TWO_ENDS,
         )
 
@@ -144,7 +147,7 @@ def terminator_place(bus: BusResult) -> Iterator[Finding]:
         if item.unit in ends:
             far_m = max(stub.length_mm for stub in beyond) / 1000
             units = [unit for stub in beyond for unit in stub.units]
-            words = f"the line goes on from there for {far_m:.2f} m{f' to {_listed(units)}' if units else ''}"
+            words = f"the line goes on from there for {far_m:.2f} m{f' to {listed(units)}' if units else ''}"
         else:
             at = next((station.at_mm for station in bus.order if station.name == item.unit), None)
             far_m = min(at, bus.trunk_mm - at) / 1000 if at is not None else 0.0
@@ -216,7 +219,7 @@ def lengths(bus: BusResult) -> Iterator[Finding]:
 def stub_length(bus: BusResult, stub: Stub, most: Constant) -> Iterator[Finding]:
     """One stub: over makers' tables to put right, over what fast edges ask for to be known."""
     careful = constants()["bus_stub_careful_m"]
-    stub_m, names = stub.length_mm / 1000, _listed(stub.units or stub.wires)
+    stub_m, names = stub.length_mm / 1000, listed(stub.units or stub.wires)
     over = stub_m > most.value
     limit = most if over else careful
     rate = f"at {bus.bit_rate_kbit_per_s:g} kbit/s"
@@ -250,16 +253,12 @@ def not_twisted(conversion: Conversion, bus: BusResult) -> Iterator[Finding]:
             rule="bus.not-twisted",
             level="fix",
             about=(bus.ref, *loose),
-            text=f"{_listed(loose)} of bus {bus.ref} {_is(loose)} in no twisted pair: twist H and L of one stretch together, and say so in twist_groups.csv.",
+            text=f"{listed(loose)} of bus {bus.ref} {_is(loose)} in no twisted pair: twist H and L of one stretch together, and say so in twist_groups.csv.",
             value=len(loose),
             limit=0,
             unit="wires",
             basis=PAIR,
         )
-
-
-def _listed(names: tuple[str, ...] | list[str]) -> str:
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def _is(names: list[str]) -> str:

@@ -2,7 +2,8 @@
 
 Contacts count as closed, as in wires/circuit.py, so what is told is what stops in a car in which all is switched on; but they
 carry current only away from the battery. Backwards through one, as from a stop lamp's second feed through the brake switch to
-the wipers, is no feed of a load: it works by chance while the pedal is down. That is told apart.
+the wipers, is no feed of a load: it works by chance while the pedal is down. That is told apart. Electronic switches that the
+catalogue says block current from outside let none through backwards at all.
 
 A contact that rests open lets go when what moves it has stopped: a coil of the same part, or the unit itself where the catalogue
 says that its controller, monitor or driver moves it. What else moves contacts (a key, a pedal, mains) goes on.
@@ -13,7 +14,7 @@ from __future__ import annotations
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.parts import Element
 from halfshaft.studies.fault_finder.records import FedBack, FuseStops, Stopped
-from halfshaft.studies.wires.circuit import Branch, Circuit, Tree, node_of
+from halfshaft.studies.wires.circuit import Branch, Circuit, distances, node_of
 
 # Words in `moved_by` that mean the unit's own works.
 OWN_WORKS = frozenset({"controller", "monitor", "driver", "logic"})
@@ -30,7 +31,8 @@ class LiveCircuit:
         source = conversion.element[converter] if converter is not None else None
         self.converter_plus = () if converter is None or source is None else (node_of(converter.partition(".")[0], source.pin_a),)
         self.sources = frozenset({circuit.supply.plus, *self.converter_plus})
-        self.far = {True: _distance(circuit, circuit.from_plus), False: _distance(circuit, circuit.from_ground)}
+        self.far = {True: distances(circuit.from_plus), False: distances(circuit.from_ground)}
+        self.one_way = frozenset(ref for ref, element in conversion.element.items() if element.passes)
         reached = self._reached(self.sources, plus=True, opened=frozenset())
         self.fuses = tuple(branch for branch in circuit.branches if branch.kind == "fuse" and {branch.start, branch.end} & reached)
         self.mover = {ref: by for ref, element in conversion.element.items() if (by := self._mover(ref, element)) is not None}
@@ -61,7 +63,8 @@ class LiveCircuit:
             for branch in self.circuit.at.get(node, ()):
                 other = branch.other(node)
                 is_back = branch.kind == "contact" and far.get(other, 0.0) < far.get(node, 0.0)
-                if other in reached or other in shut or branch.ref in opened or (is_back and not backwards):
+                is_blocked = branch.ref in self.one_way and node != (branch.start if plus else branch.end)
+                if other in reached or other in shut or branch.ref in opened or is_blocked or (is_back and not backwards):
                     continue
                 reached.add(other)
                 waiting.append(other)
@@ -166,17 +169,3 @@ def _is_high_voltage(live: LiveCircuit, contact: str) -> bool:
     element, device = live.conversion.element[contact], contact.partition(".")[0]
     nodes = {node_of(device, element.pin_a), node_of(device, element.pin_b)}
     return not nodes & (live.circuit.from_plus.keys() | live.circuit.from_ground.keys())
-
-
-def _distance(circuit: Circuit, tree: Tree) -> dict[str, float]:
-    """By node, how far it is from where the tree starts: ohms, and a little for each step, as the tree was grown."""
-    far: dict[str, float] = {}
-    for start in tree:
-        way, node = [], start
-        while node not in far and (branch := tree[node]) is not None:
-            way.append((node, branch))
-            node = branch.other(node)
-        far.setdefault(node, 0.0)
-        for further, branch in reversed(way):
-            far[further] = far[branch.other(further)] + branch.resistance_ohm + 1e-3
-    return far

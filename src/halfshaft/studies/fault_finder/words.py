@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from itertools import groupby
 
 from halfshaft.model.conversion import Conversion
+from halfshaft.model.finding import sentence
 from halfshaft.studies.fault_finder.records import FaultFinder, FedBack, FuseStops, Moved, Stopped, Symptom
 
 # As many or more are told by their number.
@@ -35,7 +36,7 @@ def direct_words(conversion: Conversion, found: FaultFinder, row: FuseStops) -> 
         told.append(f"while the DC-DC converter is off: {_names(conversion, alone) if len(alone) < FEW else f'all {len(alone)} loads'}")
     if left:
         told.append(f"left with one feed of two: {_names(conversion, left)}")
-    return ". ".join(told) or "nothing at once"
+    return _sentences(told or ["nothing at once"])
 
 
 def further_words(conversion: Conversion, row: FuseStops) -> str:
@@ -49,10 +50,22 @@ def further_words(conversion: Conversion, row: FuseStops) -> str:
     if row.cuts_converter:
         told.append("the DC-DC converter feeds nothing more, and the battery goes flat")
     told += [
-        f"may seem to work, fed backwards, while {' and '.join(through)} are closed: {_names(conversion, (item.ref for item in items))}"
+        f"may seem to work, fed backwards, while {' and '.join(through)} are closed: {_these(conversion, row, [item.ref for item in items])}"
         for through, items in groupby(sorted(row.fed_back, key=_through), key=_through)
     ]
-    return ". ".join(told)
+    return _sentences(told)
+
+
+def _sentences(told: list[str]) -> str:
+    return ". ".join(sentence(text) for text in told)
+
+
+def _these(conversion: Conversion, row: FuseStops, refs: list[str]) -> str:
+    """Some of what a fuse stops: by name, or as all but the others where those are fewer."""
+    others = [ref for ref in (*row.direct, *(item.ref for item in row.indirect)) if ref not in refs]
+    if len(others) >= len(refs):
+        return _names(conversion, refs)
+    return f"all of these but {_names(conversion, others)}" if others else "all of these"
 
 
 def _because(item: Stopped) -> tuple[str, ...]:

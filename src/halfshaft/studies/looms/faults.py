@@ -37,7 +37,7 @@ class Diagnosis:
     """What a filled sheet says of one loom.
 
     `explanations` fit equally well. `unexplained` are lines out of limits that none of them explains, `unexpected` are
-    lines within limits that should not be, were the first explanation true.
+    lines within limits that should not be, were the first explanation true. `told` is what else there is to say.
     """
 
     loom: str
@@ -47,6 +47,7 @@ class Diagnosis:
     explanations: tuple[Explanation, ...]
     unexplained: tuple[Measured, ...]
     unexpected: tuple[Measured, ...]
+    told: tuple[str, ...] = ()
 
     @property
     def is_good(self) -> bool:

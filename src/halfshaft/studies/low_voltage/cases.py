@@ -137,7 +137,7 @@ def _answer(found: Solution | Failure | None) -> Solution | None:
 
 def _troubles(solved: SolvedCase) -> tuple[Trouble, ...]:
     """Moments without an answer, once for each thing at fault: what fails on the average fails with all on, too."""
-    words = {"mean": "each load for its share of the time", "all": "all on at once", "start": f"{solved.starting} starting"}
+    words = {"mean": "on the average", "all": "all on at once", "start": f"{solved.starting} starting"}
     found: dict[tuple[str, ...], Trouble] = {}
     for name, answer in (("mean", solved.mean), ("all", solved.all), ("start", solved.start)):
         if isinstance(answer, Failure) and answer.about not in found:
@@ -208,8 +208,13 @@ def _carried(conversion: Conversion, network: DcNetwork, mean: Solution | None, 
     """Everything that carries a current in the case."""
     if mean is None or everything is None:
         return ()
+    switches = [
+        Resistor(ref=item.ref, start=item.anode, end=item.cathode, ohm=item.ohm)
+        for item in network.diodes
+        if conversion.element[item.ref].kind == "contact"
+    ]
     found = []
-    for item in network.resistors:
+    for item in (*network.resistors, *switches):
         mean_a, all_a = mean.current_a[item.ref], everything.current_a[item.ref]
         if max(abs(mean_a), abs(all_a)) > LEAST_A:
             found.append(_carried_by(conversion, item, mean_a, all_a))

@@ -31,9 +31,7 @@ def case_network(conversion: Conversion, routing: Routing, wires: WiresResult, c
         *_body(conversion),
     ]
     ground = BODY if wires.minus_is_grounded else switched.circuit.supply.minus
-    diodes = [
-        Diode(ref=ref, anode=start, cathode=end) for ref, element, start, end in _elements(conversion) if element.kind == "diode"
-    ]  # fmt: skip
+    diodes = [diode for item in _elements(conversion) if (diode := _diode(*item, switched)) is not None]
     return joined_to_ground(DcNetwork(ground=ground, resistors=tuple(resistors), sources=_sources(conversion, case), diodes=tuple(diodes)))
 
 
@@ -86,6 +84,15 @@ def _wires(conversion: Conversion, routing: Routing, wires: WiresResult, case: C
     ]
 
 
+def _diode(ref: str, element: Element, start: str, end: str, switched: Switching) -> Diode | None:
+    """A diode, or an electronic switch that is closed and blocks the other way; such a switch loses only what its resistance takes."""
+    if element.kind == "diode":
+        return Diode(ref=ref, anode=start, cathode=end)
+    if element.passes and ref in switched.closed:
+        return Diode(ref=ref, anode=start, cathode=end, forward_v=0.0, ohm=element.resistance_ohm or 0.0)
+    return None
+
+
 def _elements(conversion: Conversion) -> list[tuple[str, Element, str, str]]:
     """What is inside each device, with the names of its two nodes."""
     found = []
@@ -100,7 +107,7 @@ def _inside(conversion: Conversion, switched: Switching, asleep: frozenset[str])
     supply_pins = {pin for ref, element, pin, _ in _elements(conversion) if element.kind == "load" and ref in conversion.load}
     found = []
     for ref, element, start, end in _elements(conversion):
-        is_way = element.kind in CONDUCTS or ref in switched.closed
+        is_way = element.kind in CONDUCTS or (ref in switched.closed and not element.passes)
         is_awake = element.kind == "resistor" and (not asleep & {start, end} or supply_pins >= {start, end})
         is_coil = element.kind == "coil" and element.resistance_ohm and ref not in conversion.load
         if is_way or ((is_awake or is_coil) and element.resistance_ohm is not None):

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from halfshaft.studies.network.records import FailureKind
 
+# What merely leads current somewhere.
+CONDUCTORS = frozenset({"wire", "fuse", "contact", "link", "strap", "ground"})
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LoadVolts:
@@ -222,3 +225,16 @@ class LowVoltage:
     def by_case(self) -> dict[str, CaseResult]:
         """Cases by name."""
         return {result.case: result for result in self.cases}
+
+    @property
+    def most_lost(self) -> tuple[tuple[str, Carried], ...]:
+        """Each wire, fuse, contact, link, strap and ground in the case in which it takes most volts, and that case; most first.
+
+        What has a load of its own behind it, such as a resistor or a coil, is none of them.
+        """
+        worst: dict[str, tuple[str, Carried]] = {}
+        for case in self.cases:
+            for item in case.carried:
+                if item.kind in CONDUCTORS and (item.ref not in worst or abs(item.drop_v) > abs(worst[item.ref][1].drop_v) + 1e-9):
+                    worst[item.ref] = (case.case, item)
+        return tuple(sorted(worst.values(), key=lambda found: (-round(abs(found[1].drop_v), 6), found[1].ref)))

@@ -9,7 +9,7 @@ from halfshaft.studies.low_voltage.cases import SolvedCase
 from halfshaft.studies.low_voltage.contacts import Web, way_of
 from halfshaft.studies.low_voltage.records import ContactUse, PullIn
 from halfshaft.studies.network.records import Solution
-from halfshaft.studies.wires.circuit import node_of
+from halfshaft.studies.wires.circuit import Branch, distances, node_of
 
 
 def contact_uses(conversion: Conversion, web: Web, solved: Sequence[SolvedCase]) -> tuple[ContactUse, ...]:
@@ -104,11 +104,29 @@ def _least_volts(ref: str, solved: Sequence[SolvedCase]) -> tuple[float | None, 
 def _own_contact(conversion: Conversion, web: Web, coil: str) -> str | None:
     """A make contact of the coil's own without which nothing feeds it, so that it can never pull in."""
     own = [ref for ref, moved_by in web.coil_of.items() if moved_by == coil and conversion.element[ref].rest_state != "closed"]
-    full = way_of(conversion, web.circuit(), coil)
-    if not own or None in full or None not in way_of(conversion, web.circuit(frozenset(own)), coil):
+    there, back = way_of(conversion, web.circuit(), coil)
+    on_way = [ref for ref in own if ref in {branch.ref for branch in (*(there or ()), *(back or ()))}]
+    if there is None or back is None or not on_way or _feeds_without(conversion, web, coil, frozenset(own)):
         return None
-    on_way = {branch.ref for way in full for branch in way or ()}
-    return next(ref for ref in own if ref in on_way)
+    return on_way[0]
+
+
+def _feeds_without(conversion: Conversion, web: Web, coil: str, own: frozenset[str]) -> bool:
+    """Whether a coil has a feed and a ground while its own contacts are open, each other contact passed as current passes it usually.
+
+    Backwards through one, as from a second feed of the stop lamps through the brake switch, is no feed: it is there by chance.
+    """
+    full, without = web.circuit(), web.circuit(own)
+    there, back = way_of(conversion, without, coil)
+    if there is None or back is None:
+        return False
+    trees = ((there, full.from_plus, without.from_plus), (back, full.from_ground, without.from_ground))
+    return not any(_is_turned(way, distances(usual), distances(now)) for way, usual, now in trees)
+
+
+def _is_turned(way: list[Branch], usual: dict[str, float], now: dict[str, float]) -> bool:
+    contacts = [branch for branch in way if branch.kind == "contact"]
+    return any((usual[branch.start] < usual[branch.end]) != (now[branch.start] < now[branch.end]) for branch in contacts)
 
 
 def suppressed_by(conversion: Conversion, coil: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import COMMON_PRACTICE, Basis, Finding, sentence
-from halfshaft.studies.low_voltage.records import Leak, LowVoltage
+from halfshaft.studies.low_voltage.records import Leak, LowVoltage, Trouble
 from halfshaft.studies.low_voltage.relay_rules import relay_findings
 from halfshaft.studies.low_voltage.return_rules import return_findings
 
@@ -39,17 +39,23 @@ def low_voltage_findings(conversion: Conversion, result: LowVoltage | None) -> I
 
 
 def no_answer(result: LowVoltage) -> Iterator[Finding]:
-    """The network of a case has no state in which it rests: the volts collapse."""
+    """The network of a case has no state in which it rests: told once for each load and wire at fault, with all cases in which they are."""
+    found: dict[tuple[str, ...], list[tuple[str, Trouble]]] = defaultdict(list)
     for case in result.cases:
         # At a start the same load can fall short of the same wire again: told once, as of the first moment.
         for trouble in {item.about: item for item in reversed(case.troubles)}.values():
-            yield Finding(
-                rule="low_voltage.collapse",
-                level="stop",
-                about=(case.case, *trouble.about),
-                text=f"In the case {case.case} ({trouble.moment}) the 12 V side has no state in which it rests: {trouble.text}",
-                basis=Basis("common practice", "Kirchhoff's laws over the wires, fuses and contacts as described"),
-            )
+            found[trouble.about].append((case.case, trouble))
+    for about, told in found.items():
+        moments = dict.fromkeys(trouble.moment for _, trouble in told)
+        named = {moment: ", ".join(case for case, trouble in told if trouble.moment == moment) for moment in moments}
+        cases = "; ".join(f"{refs} ({moment})" for moment, refs in named.items())
+        yield Finding(
+            rule="low_voltage.collapse",
+            level="stop",
+            about=(*(case for case, _ in told), *about),
+            text=f"The 12 V side has no state in which it rests in the case{'s' if len(told) > 1 else ''} {cases}: {told[0][1].text}",
+            basis=Basis("common practice", "Kirchhoff's laws over the wires, fuses and contacts as described"),
+        )
 
 
 def load_cut(conversion: Conversion, result: LowVoltage) -> Iterator[Finding]:

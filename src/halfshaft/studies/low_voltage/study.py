@@ -15,12 +15,16 @@ from halfshaft.studies.wires.study import WiresResult
 
 
 def study_low_voltage(conversion: Conversion, routing: Routing, wires: WiresResult) -> LowVoltage | None:
-    """The whole study; None where no battery is named, or its minus is joined to no ground point, so that no current flows."""
+    """The whole study; None where no battery is named, or its minus is joined to no ground point, so that no current flows.
+
+    A case that names no load has nothing to tell and is left out.
+    """
     supply, battery = supply_of(conversion), battery_of(conversion)
     if supply is None or battery is None or (conversion.ground_points and not wires.minus_is_grounded):
         return None
     web = Web(conversion, supply, wires.resistance_ohm)
-    solved = [SolvedCase(conversion, routing, wires, web, case) for case in conversion.cases]
+    has_loads = {row.case for row in conversion.case_loads}
+    solved = [SolvedCase(conversion, routing, wires, web, case) for case in conversion.cases if case.ref in has_loads]
     return LowVoltage(
         cases=tuple(result_of(one) for one in solved),
         contacts=contact_uses(conversion, web, solved),

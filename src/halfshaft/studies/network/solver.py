@@ -54,7 +54,7 @@ def solve(network: DcNetwork) -> Solution | Failure:
             kind="no ground", about=(network.ground, *names), text=f"No source is joined to {network.ground}: {', '.join(names)}."
         )
     if loop := _ideal_loop(own):
-        text = f"{' and '.join(loop)} hold volts without resistance against each other or a short: no current is right."
+        text = f"{' and '.join(loop)} {'holds' if len(loop) == 1 else 'hold'} volts without resistance against {'a short' if len(loop) == 1 else 'each other'}: no current is right."
         return Failure(kind="loop of ideal sources", about=loop, text=text)
     from halfshaft.studies.network.system import System
 
@@ -214,17 +214,22 @@ def _no_operating_point(system: System, empty: _Rest, good: _Rest, share: float)
     # Of those that collapse together the largest is at fault; the first of equals.
     worst = max(fallen, key=lambda number: asked(broad, number))
     load = broad.loads[worst]
-    way = in_the_way(broad, (rest if share == 0 else good).state, load, system.limited(rest.state))
+    limited = _limits_that_matter(system.network, system.limited(rest.state))
+    way = in_the_way(broad, (rest if share == 0 else good).state, load, limited)
     if way is None:
         told = ""
     else:
-        told = (
-            f" {way} gives all that it can."
-            if way in system.limited(rest.state)
-            else f" Most of the volts on the way to it are lost in {way}."
-        )
+        told = f" {way} gives all that it can." if way in limited else f" Most of the volts on the way to it are lost in {way}."
     text = f"{load.ref} cannot be met: beyond {100 * share:.4g} % of what the loads ask for the volts collapse.{told}"
     return Failure(kind="no operating point", about=(load.ref,) if way is None else (load.ref, way), text=text)
+
+
+def _limits_that_matter(network: DcNetwork, limited: frozenset[str]) -> frozenset[str]:
+    """Sources at their limit, if all loads could be met without it: else another source stands in, or the way is too thin anyhow."""
+    if not limited:
+        return limited
+    free = tuple(replace(item, current_max_a=None) if item.ref in limited else item for item in network.sources)
+    return limited if isinstance(solve(replace(network, sources=free)), Solution) else frozenset()
 
 
 def _told(network: DcNetwork, system: System, rest: _Rest) -> Solution | Failure:

@@ -52,6 +52,8 @@ class Supply:
 
 
 Tree = dict[str, Branch | None]
+# What a step counts besides its ohms: of two ways alike the one with fewer steps is meant.
+STEP_OHM = 1e-3
 
 
 def node_of(device: str, pin: str) -> str:
@@ -180,8 +182,7 @@ class Circuit:
                 other = branch.other(node)
                 if other in done or other in shut:
                     continue
-                # A thousandth of an ohm a step: of two ways alike the one with fewer steps is meant.
-                further = ohm + branch.resistance_ohm + 1e-3
+                further = ohm + branch.resistance_ohm + STEP_OHM
                 if further < best.get(other, float("inf")):
                     best[other] = further
                     tree[other] = branch
@@ -214,3 +215,17 @@ class Circuit:
     def is_fed(self, branch: Branch) -> bool:
         """Whether current from the battery's plus can reach a branch without passing a load."""
         return branch.start in self.from_plus or branch.end in self.from_plus
+
+
+def distances(tree: Tree) -> dict[str, float]:
+    """By node, how far it is from where the tree starts: ohms, and a little for each step, as the tree was grown."""
+    far: dict[str, float] = {}
+    for start in tree:
+        way, node = [], start
+        while node not in far and (branch := tree[node]) is not None:
+            way.append((node, branch))
+            node = branch.other(node)
+        far.setdefault(node, 0.0)
+        for further, branch in reversed(way):
+            far[further] = far[branch.other(further)] + branch.resistance_ohm + STEP_OHM
+    return far

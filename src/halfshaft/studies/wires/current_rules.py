@@ -160,7 +160,7 @@ def fuse_unrated(conversion: Conversion, result: WiresResult) -> Iterator[Findin
                 rule="wires.fuse-unrated",
                 level="stop",
                 about=(fuse.ref, *fuse.wires),
-                text=f"Fuse {fuse.ref} has no rating in the catalogue, so neither its wires nor its loads are judged.",
+                text=f"Fuse {fuse.ref} has no rating in the catalogue, or one of 0 A, so neither its wires nor its loads are judged.",
                 basis=Basis("common practice", "a fuse is known by its amperes"),
                 caution=FIRE_CAUTION,
             )
