@@ -113,3 +113,19 @@ def test_a_book_is_begun_followed_and_stopped(client: TestClient) -> None:
     stopped = client.delete(f"{BASE}/book").json()
     assert (stopped["state"], stopped["files"]) == ("stopped", [])
     assert client.get(f"{BASE}/books/{'0' * 64}/book.pdf").status_code == 404
+
+
+def test_a_finding_is_waived_by_name_and_taken_back(empty: TestClient, tern: Conversion) -> None:
+    conversions.create(database_of(empty), tern, by="K. B.", at=clock())
+    item = next(item for item in empty.get(f"{BASE}/findings").json() if item["level"] == "fix")
+    path = f"{BASE}/findings/{item['id']}"
+    assert empty.post(f"{path}/waive", json={"by": "", "reason": "seen"}).status_code == 400
+    assert empty.post(f"{path}/waive", json={"by": "L. M.", "reason": " "}).status_code == 400
+    waived = empty.post(f"{path}/waive", json={"by": "L. M.", "reason": "measured, 2 mm to spare"}).json()["waived"]
+    assert (waived["by"], waived["reason"]) == ("L. M.", "measured, 2 mm to spare")
+    page = empty.get("/c/TERN/findings").text
+    assert "1 of them waived" in page
+    assert "by L. M., " in page
+    assert empty.post(f"{path}/withdraw", json={"by": "L. M.", "reason": "it moved"}).json()["waived"] is None
+    assert "of them waived" not in empty.get("/c/TERN/findings").text
+    assert empty.post(f"{BASE}/findings/000000000000/waive", json={"by": "L. M.", "reason": "seen"}).status_code == 404

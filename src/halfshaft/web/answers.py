@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from datetime import datetime
 from typing import Any
 
@@ -9,7 +11,7 @@ from pydantic import BaseModel
 
 from halfshaft.book.build import Item
 from halfshaft.model.finding import LEVELS, Finding
-from halfshaft.records.values import Entry, Line, Revision
+from halfshaft.records.values import Entry, Line, Revision, Waiver
 from halfshaft.web.jobs import Job
 from halfshaft.web.shelf import Opened
 from halfshaft.web.shown import shown_in
@@ -57,9 +59,18 @@ class LineOut(BaseModel):
         return cls(id=line.id, head=line.head, can_undo=line.can_undo, can_redo=bool(line.redo))
 
 
-class FindingOut(BaseModel):
-    """One finding, with the things that it is about."""
+class WaiverOut(BaseModel):
+    """Who lets a finding stand, when and why."""
 
+    by: str
+    at: datetime
+    reason: str
+
+
+class FindingOut(BaseModel):
+    """One finding, with the things that it is about; `id` is its name in the address, `waived` who lets it stand."""
+
+    id: str
     rule: str
     level: str
     about: list[str]
@@ -70,14 +81,22 @@ class FindingOut(BaseModel):
     unit: str
     basis: str
     caution: str
+    waived: WaiverOut | None = None
 
     @classmethod
-    def of(cls, finding: Finding, things: Things) -> FindingOut:
-        """From a study."""
+    def of(cls, finding: Finding, things: Things, waiver: Waiver | None = None) -> FindingOut:
+        """From a study and the records."""
+        waived = WaiverOut(by=waiver.by, at=waiver.at, reason=waiver.reason) if waiver else None
         return cls(
+            id=id_of(finding), waived=waived,
             rule=finding.rule, level=finding.level, about=list(finding.about), keys=list(things.keys_of(finding.about)), text=finding.text,
             value=finding.value, limit=finding.limit, unit=finding.unit, basis=str(finding.basis), caution=finding.caution,
         )  # fmt: skip
+
+
+def id_of(finding: Finding) -> str:
+    """A short name of a finding as it reads: another figure in its sentence makes it another one."""
+    return hashlib.sha256(json.dumps([finding.rule, finding.about, finding.text]).encode()).hexdigest()[:12]
 
 
 class LinkOut(BaseModel):

@@ -12,9 +12,10 @@ from starlette.concurrency import run_in_threadpool
 from halfshaft.files.start import demo_folder
 from halfshaft.records import carrying
 from halfshaft.records.values import NotThere, RecordError
+from halfshaft.records.waivers import waiver_of
 from halfshaft.show import as_plain
-from halfshaft.web.answers import BookOut, EntryOut, FindingOut, LineOut, StateOut, ThingOut
-from halfshaft.web.doors import by_of
+from halfshaft.web.answers import BookOut, EntryOut, FindingOut, LineOut, StateOut, ThingOut, id_of
+from halfshaft.web.doors import by_of, session_of
 from halfshaft.web.drawings import VIEWS, numbers_of, svg_of
 from halfshaft.web.jobs import Books
 from halfshaft.web.shelf import Opened, Shelf
@@ -46,6 +47,8 @@ def books_of(request: Request) -> Books:
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]
 BooksHere = Annotated[Books, Depends(books_of)]
 By = Annotated[str, Depends(by_of)]
+Name = Annotated[str, Body(embed=True, max_length=80)]
+Reason = Annotated[str, Body(embed=True, max_length=500)]
 
 
 def opened(shelf: ShelfHere, ref: Ref, rev: Rev = None) -> Opened:
@@ -148,9 +151,32 @@ def thing(one: Open, key: str) -> ThingOut:
 
 
 @router.get("/conversions/{ref}/findings")
-def findings(one: Open) -> list[FindingOut]:
+def findings(shelf: ShelfHere, one: Open) -> list[FindingOut]:
     """All findings, those of boards and cutting plans too, stops first. The first time this takes some seconds."""
-    return [FindingOut.of(item, one.things) for item in one.held.whole().findings]
+    standing = shelf.waivers(one)
+    return [FindingOut.of(item, one.things, waiver_of(standing, item)) for item in one.held.whole().findings]
+
+
+@router.post("/conversions/{ref}/findings/{finding}/waive")
+def waive(request: Request, shelf: ShelfHere, one: Open, finding: str, reason: Reason, by: Name = "") -> FindingOut:
+    """Let a finding stand, by name and with a reason. It holds as long as the finding reads the same."""
+    return _waive(request, shelf, one, finding, stands=True, by=by, reason=reason)
+
+
+@router.post("/conversions/{ref}/findings/{finding}/withdraw")
+def withdraw(request: Request, shelf: ShelfHere, one: Open, finding: str, reason: Reason, by: Name = "") -> FindingOut:
+    """Let it stand no longer."""
+    return _waive(request, shelf, one, finding, stands=False, by=by, reason=reason)
+
+
+def _waive(request: Request, shelf: Shelf, one: Opened, finding: str, *, stands: bool, by: str, reason: str) -> FindingOut:
+    """Whoever is signed in does it in their own name; on a computer without accounts, in the name that is given."""
+    found = next((item for item in one.held.whole().findings if id_of(item) == finding), None)
+    if found is None:
+        raise NotThere("this finding is no longer there, or reads otherwise by now; load the page again")
+    session = session_of(request)
+    shelf.waive(one, found, stands=stands, by=session.account.name if session else by, reason=reason)
+    return FindingOut.of(found, one.things, waiver_of(shelf.waivers(one), found))
 
 
 @router.get("/conversions/{ref}/scene")

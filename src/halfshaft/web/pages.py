@@ -13,10 +13,10 @@ from markupsafe import Markup
 from halfshaft.book.blocks import number
 from halfshaft.book.frame import board_number
 from halfshaft.drawings.colours import tones
-from halfshaft.model.finding import Finding
 from halfshaft.pens.svg import svg
 from halfshaft.records.values import NotThere
-from halfshaft.web.answers import BookOut, StateOut, ThingOut
+from halfshaft.records.waivers import waiver_of
+from halfshaft.web.answers import BookOut, FindingOut, StateOut, ThingOut
 from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
 from halfshaft.web.contents import BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
 from halfshaft.web.doors import session_of
@@ -69,13 +69,13 @@ def first(ref: str) -> Response:
 
 
 @router.get("/c/{ref}/{slug}", response_model=None)
-def page(request: Request, one: Open, books: BooksHere, slug: str, sel: Selected = None) -> Response:
+def page(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: str, sel: Selected = None) -> Response:
     """A page at its first leaf."""
-    return leaf(request, one, books, slug, None, sel)
+    return leaf(request, shelf, one, books, slug, None, sel)
 
 
 @router.get("/c/{ref}/{slug}/{tab}", response_model=None)
-def leaf(request: Request, one: Open, books: BooksHere, slug: str, tab: str | None, sel: Selected = None) -> Response:
+def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: str, tab: str | None, sel: Selected = None) -> Response:
     """A leaf of a page."""
     found = BY_SLUG.get(slug)
     if found is None:
@@ -102,7 +102,14 @@ def leaf(request: Request, one: Open, books: BooksHere, slug: str, tab: str | No
     if slug == FINDINGS:
         study = one.held.whole() if one.held.is_whole else one.study
         items = study.findings if one.held.is_whole else study.design_findings
-        return frame.render("findings.html", chosen, found=_numbered(items), is_whole=one.held.is_whole, words=LEVEL_WORDS)
+        standing = shelf.waivers(one)
+        return frame.render(
+            "findings.html",
+            chosen,
+            found=[FindingOut.of(item, one.things, waiver_of(standing, item)) for item in items],
+            is_whole=one.held.is_whole,
+            words=LEVEL_WORDS,
+        )
     if slug == BOOK:
         base = book_base(one)
         return frame.render("book.html", chosen, book=BookOut.of(books.of(one.revision.id), base), base=base)
@@ -118,10 +125,6 @@ def _sections(one: Opened, tab: Tab) -> dict[str, Any]:
     pages = pages_of(one.held.whole() if tab.is_slow else one.study, tab)
     pictures = {name: Markup(svg(picture)) for name, picture in pages.pictures.items()}
     return {"sections": pages.sections, "pictures": pictures, "is_waiting": False}
-
-
-def _numbered(findings: tuple[Finding, ...]) -> list[tuple[int, Finding]]:
-    return list(enumerate(findings, start=1))
 
 
 def _drawing_page(frame: Frame, titles: dict[str, str], chosen: str | None, shown: list[str], waiting: str) -> Response:

@@ -17,9 +17,10 @@ from halfshaft.book.build import digest_of
 from halfshaft.drawings.diagrams.document import Diagrams
 from halfshaft.files.folder import folder_files
 from halfshaft.model.conversion import Conversion
-from halfshaft.records import conversions, lines, revisions, steps
+from halfshaft.model.finding import Finding
+from halfshaft.records import conversions, lines, revisions, steps, waivers
 from halfshaft.records.database import Database
-from halfshaft.records.values import Entry, Line, NotThere, Revision
+from halfshaft.records.values import Entry, Line, NotThere, Revision, Waiver
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 from halfshaft.web import searches
@@ -164,6 +165,15 @@ class Shelf:
         """Undo or redo; `head` is the revision that the page showed."""
         act: Callable[..., Line] = {"undo": steps.undo, "redo": steps.redo}[way]
         return act(self.db, conversions.entry(self.db, ref).main, head, by=by, at=now())
+
+    def waivers(self, one: Opened) -> tuple[Waiver, ...]:
+        """The findings that somebody lets stand."""
+        return waivers.waivers(self.db, one.entry.ref)
+
+    def waive(self, one: Opened, finding: Finding, *, stands: bool, by: str, reason: str) -> Waiver:
+        """Let a finding stand, or no longer."""
+        act = waivers.waive if stands else waivers.withdraw
+        return act(self.db, one.revision.id, finding, by=by, at=now(), reason=reason)
 
 
 def now() -> datetime:
