@@ -9,9 +9,11 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+from halfshaft.drawings.diagrams.document import diagrams_of
 from halfshaft.model.conversion import Conversion
 from halfshaft.records.conversions import create
-from halfshaft.web.contents import PAGES, Page
+from halfshaft.study import Study
+from halfshaft.web.contents import PAGES, Page, book_titles, pages_of
 from store import clock, small_of
 
 LEAVES = [f"/c/TERN/{page.slug}/{tab.slug}" for page in PAGES for tab in page.tabs if page.slug not in ("boards", "diagram")]
@@ -86,6 +88,14 @@ def test_pages_have_the_numbers_of_the_book(client: TestClient, tern_book: objec
         printed = re.search(rf"(\d+) {re.escape(title)}", words)
         assert printed is not None, title
         assert int(printed[1]) == numbers[slug], slug
+
+
+def test_every_section_of_the_book_is_on_a_page(tern_study: Study) -> None:
+    """Findings, boards and diagrams have pages of their own making."""
+    titles = book_titles(tern_study, diagrams_of(tern_study.conversion, tern_study.wires))
+    shown = {section["title"] for page in PAGES for tab in page.tabs for section in pages_of(tern_study, tab).sections}
+    assert set(titles) - shown == {"Findings", "Loom boards", "Wiring diagrams"}
+    assert {page.book_title for page in PAGES} - {""} <= set(titles)
 
 
 @pytest.mark.parametrize(

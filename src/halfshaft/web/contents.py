@@ -11,6 +11,8 @@ from halfshaft.book.sections.batch import batch
 from halfshaft.book.sections.bundles import bundles
 from halfshaft.book.sections.buses import buses
 from halfshaft.book.sections.cables import cables
+from halfshaft.book.sections.car import car
+from halfshaft.book.sections.commissioning import commissioning
 from halfshaft.book.sections.connectors import connectors
 from halfshaft.book.sections.crimps import crimps
 from halfshaft.book.sections.electrics import fuses
@@ -18,6 +20,7 @@ from halfshaft.book.sections.fault_finder import fault_finder
 from halfshaft.book.sections.handling import mounts
 from halfshaft.book.sections.high_voltage import high_voltage
 from halfshaft.book.sections.hv_safety import hv_safety
+from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
@@ -62,7 +65,7 @@ class Page:
 
 CAR, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "findings", "wires", "diagram", "boards", "book"
 PAGES = (
-    Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing")), "The car"),
+    Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing"), Tab("refs", "Refs and spaces", (car,))), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
     Page("pack", "The pack", (Tab("pack", "Pack and joints", (pack,)), Tab("cells", "Cell sensing", (cell_sensing,))), "Battery pack"),
     Page("high-voltage", "High voltage", (Tab("chain", "The chain", (high_voltage,)), Tab("safety", "Safety", (hv_safety,))), "High-voltage chain"),
@@ -71,11 +74,11 @@ PAGES = (
         "Wires",
         (
             Tab("list", "Wires"), Tab("from-to", "By loom", (from_to,)), Tab("cut", "Cut list", (cut_list,)), Tab("cables", "Cables and hoses", (cables_and_hoses,)),
-            Tab("bundles", "Bundles", (bundles, spare)), Tab("connectors", "Connectors", (connectors,)), Tab("crimps", "Crimps", (crimps,)), Tab("buses", "Buses", (buses,)),
+            Tab("bundles", "Bundles", (bundles, spare)), Tab("connectors", "Connectors", (connectors,)), Tab("crimps", "Crimps", (crimps,)), Tab("buses", "Buses", (buses,)), Tab("laying", "Laying", (run_out_list,), True),
         ),
         "From-to list",
     ),
-    Page("tests", "Tests", (Tab("readings", "Pin to pin", (tests,)), Tab("faults", "Fault-finder", (fault_finder,))), "Test sheet, pin to pin"),
+    Page("tests", "Tests", (Tab("readings", "Pin to pin", (tests,)), Tab("faults", "Fault-finder", (fault_finder,)), Tab("commissioning", "Commissioning", (commissioning,))), "Test sheet, pin to pin"),
     Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("heat", "Heating of cables", (cables,), True)), "Fuses and voltage drop"),
     Page("12-volts", "12 volts", (Tab("cases", "Cases, supply, volts", (low_voltage,)),), "12 V side: cases and supply"),
     Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,), True), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),

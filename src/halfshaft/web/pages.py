@@ -91,7 +91,7 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
     chosen = found.tab(tab)
     if chosen is None:
         raise NotThere(f"there is no {tab} on the page {found.title}")
-    if slug == CAR:
+    if slug == CAR and not chosen.sections:
         return frame.render(
             "car.html" if chosen.slug == "solid" else "car_drawing.html",
             chosen,
