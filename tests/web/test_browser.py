@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -136,3 +137,29 @@ def test_the_car_is_turned_by_keys(page: Page, address: str) -> None:
     for key, name in (("2", "2 Plan"), ("3", "3 Side"), ("4", "4 Rear"), ("1", "1 Free")):
         page.keyboard.press(key)
         expect(page.get_by_role("button", name=name)).to_have_attribute("aria-pressed", "true")
+
+
+AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+LEAVES = [
+    "car?sel=wire:W103", "car/drawing", "car/refs", "weights", "pack?sel=device:B1", "high-voltage", "wires?sel=wire:W103", "wires/connectors", "tests", "fuses",
+    "12-volts", "parts", "boards?sel=device:VCU", "diagram", "findings", "book",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("theme", ["paper", "bench"])
+def test_pages_have_nothing_against_the_rules_of_access(browser: Browser, address: str, theme: str) -> None:
+    """Names, roles, order, contrast and the like, by the rules of axe-core."""
+    if not AXE.exists():
+        pytest.skip("axe-core is not here: npm ci")
+    context = browser.new_context(viewport={"width": 1440, "height": 900}, bypass_csp=True)
+    context.set_default_timeout(SLOW_MS)
+    context.add_cookies([{"name": "theme", "value": theme, "url": address}])
+    page = context.new_page()
+    for leaf in LEAVES:
+        page.goto(f"{address}/c/TERN/{leaf}")
+        if 'id="drawing"' in page.content():
+            page.wait_for_selector("#drawing svg")
+        page.add_script_tag(path=str(AXE))
+        found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")["violations"]
+        assert [(item["id"], item["nodes"][0]["html"][:200]) for item in found] == [], leaf
+    context.close()
