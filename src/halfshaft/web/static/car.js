@@ -73,6 +73,8 @@ function build(solid) {
   made.lines = new THREE.LineSegments(edges, line);
   if (look.dash) made.lines.computeLineDistances();
   group.add(made.lines);
+  // The corner of a block moves out along its diagonal, so it has to go further.
+  made.corner = solid.places_mm.length === 24 ? Math.sqrt(3) : 1;
   made.halo = new THREE.Group();
   for (const [tone, px] of HALO) {
     const ring = new THREE.Mesh(geometry, hull());
@@ -139,18 +141,22 @@ function draw() {
   requestAnimationFrame(() => {
     asked = false;
     place();
-    for (const solid of solids) for (const ring of solid.halo.visible ? solid.halo.children : []) ring.material.uniforms.out1.value = ring.userData.px * mmPerPx;
+    for (const solid of solids) for (const ring of solid.halo.visible ? solid.halo.children : []) ring.material.uniforms.out1.value = ring.userData.px * mmPerPx * solid.corner;
+    for (const line of scene.userData.marks) line.visible = line.userData.tone !== "ink" || hasLoads();
     renderer.render(scene, camera);
     write();
   });
 }
+
+// From above and from behind the axles lie on each other or under everything.
+const hasLoads = () => viewName === "free" || viewName === "side";
 
 // Words over the picture, where there is room: what is chosen first.
 function write() {
   const wanted = [];
   const put = (at, words, small, name, below = 0) => wanted.push({ at, words, small, name, below });
   for (const solid of solids) if (solid.key && solid.key === chosen.key) put(solid.centre, solid.key.split(":")[1], "", "chosen");
-  for (const axle of data.axles) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
+  for (const axle of hasLoads() ? data.axles : []) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
   const centres = ["centre now", "centre before"].flatMap((kind) => solids.filter((solid) => solid.kind === kind));
   for (const solid of centres) put(solid.centre, `${solid.kind.slice(7)} ${solid.centre.z.toFixed(0)} high`, "", "", solid.kind === "centre now" ? 19 : -19);
   for (const kind of ["box", "device", "HV cable"]) for (const solid of solids) if (solid.kind === kind && solid.key !== chosen.key) put(solid.centre, solid.name, "", "");
@@ -201,7 +207,7 @@ function fit() {
     high = Math.max(high, spot.y);
   };
   for (const places of [...solids.map((solid) => solid.places_mm), ...data.body]) for (let at = 0; at < places.length; at += 3) take(places[at], places[at + 1], places[at + 2]);
-  for (const axle of data.axles) take(axle.x_mm, 0, -450);
+  for (const axle of hasLoads() ? data.axles : []) take(axle.x_mm, 0, -450);
   const across = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 0), up = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 1);
   target.addScaledVector(across, (left + right) / 2).addScaledVector(up, (low + high) / 2);
   mmPerPx = 1.08 * Math.max((right - left) / home.clientWidth, (high - low) / home.clientHeight);
