@@ -42,7 +42,7 @@ async function load() {
   for (const [key, found] of groups) {
     const kind = key.split(":")[0];
     const box = kind === "device" || kind === "splice" ? found[0].getBBox() : null;
-    if (box?.width) spots.set(key, { x: box.x + box.width / 2, y: box.y + box.height / 2, mm: box.height });
+    if (box && box.width + box.height > 0) spots.set(key, { x: box.x + box.width / 2, y: box.y + box.height / 2, mm: box.height });
   }
   fillList();
   mark(true);
