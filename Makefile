@@ -6,7 +6,9 @@ export UV_LINK_MODE ?= copy
 PYTHON := .venv/bin/python
 OUT ?= out
 
-setup: .venv/.ok
+VENDOR := src/halfshaft/web/static/vendor
+
+setup: .venv/.ok $(VENDOR)/.ok
 
 # A bare Debian has no ensurepip, so a virtual environment wants python3-venv.
 .tool/bin/uv:
@@ -20,6 +22,19 @@ setup: .venv/.ok
 	@.tool/bin/uv pip install -q --no-deps --python .venv -e .
 	@touch $@
 
+# What the pages of the app take from others: fetched by their lock, and only the files that are used copied into the package.
+node_modules/.package-lock.json: package.json package-lock.json
+	@command -v npm >/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	  apt-get install -y -qq --no-install-recommends nodejs npm >/dev/null; } || { echo "run this first: sudo apt-get install nodejs npm"; exit 1; }
+	@npm ci --silent --no-audit --no-fund && touch $@
+
+$(VENDOR)/.ok: node_modules/.package-lock.json Makefile
+	@rm -rf $(VENDOR) && mkdir -p $(VENDOR)/three $(VENDOR)/source-sans
+	@cp node_modules/three/build/three.module.js node_modules/three/build/three.core.js node_modules/three/LICENSE $(VENDOR)/three/
+	@cp node_modules/source-sans/LICENSE.md $(VENDOR)/source-sans/
+	@for weight in Regular Semibold Bold; do cp node_modules/source-sans/WOFF2/TTF/SourceSans3-$$weight.ttf.woff2 $(VENDOR)/source-sans/; done
+	@touch $@
+
 run: .venv/.ok
 	@.venv/bin/halfshaft book examples/tern --to $(OUT)
 
@@ -29,7 +44,7 @@ system:
 	@command -v pdftoppm >/dev/null && command -v ngspice >/dev/null || { test "$$(id -u)" = 0 && apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
 	  apt-get install -y -qq --no-install-recommends poppler-utils ngspice >/dev/null; } || echo "for all tests: sudo apt-get install poppler-utils ngspice"
 
-test: .venv/.ok system
+test: setup system
 	@.venv/bin/ruff format --check -q .
 	@.venv/bin/ruff check -q .
 	@.venv/bin/mypy
@@ -49,10 +64,12 @@ bench: .venv/.ok
 	@$(PYTHON) bench/containers.py 10
 	@$(PYTHON) bench/arranging.py 5
 	@$(PYTHON) bench/electrics.py
+	@$(PYTHON) bench/app.py
+	@$(PYTHON) bench/records.py
 
 # Names, versions and hashes only: no address of any registry goes into the lock.
 requirements.lock: pyproject.toml | .tool/bin/uv
 	@.tool/bin/uv pip compile -q --universal --generate-hashes --no-annotate --no-header -o $@ pyproject.toml --all-extras
 
 clean:
-	rm -rf .tool .venv $(OUT)
+	rm -rf .tool .venv node_modules $(VENDOR) $(OUT)

@@ -14,6 +14,7 @@ from halfshaft import __version__
 
 if TYPE_CHECKING:
     from halfshaft.model.finding import Finding
+    from halfshaft.records.values import Role
     from halfshaft.studies.arrangement.records import Front
     from halfshaft.studies.changes.records import Changes
     from halfshaft.study import Study
@@ -190,6 +191,42 @@ def book(folder: Path, target: Path, bar_x: float, bar_y: float, earlier: Path |
     click.echo(f"{target / 'book.pdf'}: the book to read")
     click.echo(f"{target / 'boards'}: {len(boards)} boards at full size, and the same on A4 and A3")
     click.echo(f"{target}: {len(made.items)} files in all, listed in contents.json")
+
+
+@commands.command()
+@click.option(
+    "--host", default="127.0.0.1", show_default=True, help="Address to answer at; for any but this computer's own an account is wanted."
+)
+@click.option("--port", default=8460, show_default=True, type=click.IntRange(1, 65_535), help="Port to answer at.")
+@click.option("--database", help="Where the records are: sqlite:////home/me/shop.db or postgresql://...; without it, in your data folder.")
+def serve(host: str, port: int, database: str | None) -> None:
+    """Answer as a web app on this computer, for a browser: http://127.0.0.1:8460."""
+    from halfshaft.web.serve import serve as answer
+
+    answer(host, port, database)
+
+
+@commands.command()
+@click.argument("name")
+@click.option(
+    "--role",
+    type=click.Choice(["look", "build", "design", "run"]),
+    default="design",
+    show_default=True,
+    help="What they may do; each may do what those before it may.",
+)
+@click.option("--database", help="Where the records are; without it, in your data folder.")
+@click.password_option(help="Asked for where it is not given.")
+def account(name: str, role: Role, database: str | None, password: str) -> None:
+    """Make an account by which NAME signs in where the app answers to others.
+
+    look: see everything. build: lay and test as well. design: change conversions. run: keep accounts.
+    """
+    from halfshaft.records.people import create_account
+    from halfshaft.web.serve import now, open_records
+
+    made = create_account(open_records(database), name, password, role, at=now())
+    click.echo(f"{made.name} may {made.role}")
 
 
 @commands.command()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from halfshaft.drawings.board_notes import connector_of, no_room_words, write_notes
+from halfshaft.drawings.board_notes import connector_of, device_of, no_room_words, write_notes
 from halfshaft.drawings.board_words import NEW_RING_MM, READ_MM, write_words
 from halfshaft.drawings.shapes import (
     BUNDLE,
@@ -47,9 +47,11 @@ def board_drawing(conversion: Conversion, laid: LaidLoom, board: Board, wires: W
     inner = Sketch()
     _bundles(inner, board)
     for holder in board.holders:
-        _holder(inner, conversion, holder)
+        with inner.about(device_of(holder.connector)):
+            _holder(inner, conversion, holder)
     for mark in board.marks:
-        _mark(inner, mark)
+        with inner.about(f"{'splice' if mark.kind == 'splice' else 'point'}:{mark.ref}"):
+            _mark(inner, mark)
     _pegs(inner, board, conversion.shop.peg_diameter_mm)
     blocked = _kept_clear(board)
     studs = frozenset(holder.connector for holder in board.holders if connector_of(conversion, holder.connector).kind == "stud")
@@ -73,12 +75,17 @@ def _bundles(sketch: Sketch, board: Board) -> None:
     for path, over_mm in tubes:
         sketch.shapes.append(Track(path, Style("SLEEVE", over_mm, PAPER)))
     for path, section in pieces:
-        sketch.shapes.append(Track(path, Style("BUNDLE", section.bundle_mm + 0.7, INK, round_ends=True)))
+        sketch.shapes.append(Track(path, Style("BUNDLE", section.bundle_mm + 0.7, INK, round_ends=True, about=_thing(section))))
     for path, section in pieces:
-        sketch.shapes.append(Track(path, Style("BUNDLE", max(section.bundle_mm - 0.7, 0.3), BUNDLE, round_ends=True)))
+        style = Style("BUNDLE", max(section.bundle_mm - 0.7, 0.3), BUNDLE, round_ends=True, about=_thing(section))
+        sketch.shapes.append(Track(path, style))
     for item in board.stretches:
         sketch.shapes.append(Track(item.path, CENTRE, f"{item.start} to {item.end}"))
     _sleeve_ends(sketch, board)
+
+
+def _thing(section: Section) -> str:
+    return device_of(section.ref.removeprefix("tail ")) if section.is_tail else f"run:{section.ref}"
 
 
 def _sleeve_ends(sketch: Sketch, board: Board) -> None:

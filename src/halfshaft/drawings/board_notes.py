@@ -118,6 +118,11 @@ def _column_mm(rows: list[Row]) -> float:
     return NOTE_COLUMN_MM + (PAIR_MM if any(row.pair for row in rows) else 0.0)
 
 
+def device_of(connector: str) -> str:
+    """The device that a connector is of, as a thing to choose."""
+    return f"device:{connector.partition('.')[0]}"
+
+
 def connector_of(conversion: Conversion, ref: str) -> Connector:
     """The connector of a fitted device, by `device.connector`."""
     device, _, name = ref.partition(".")
@@ -147,9 +152,10 @@ def write_notes(
     for connector, note in plan.items():
         left, bottom, right, top = note.box
         width, height = sizes[connector]
-        sketch.box(left, bottom, right, top, BACKING)
-        shapes = _note(conversion, connector, rows[connector], wires, width, height)
-        sketch.shapes.extend(moved(shape, left, bottom) for shape in shapes)
+        with sketch.about(device_of(connector)):
+            sketch.box(left, bottom, right, top, BACKING)
+            shapes = _note(conversion, connector, rows[connector], wires, width, height)
+            sketch.shapes.extend(moved(shape, left, bottom) for shape in shapes)
     return sorted(rows.keys() - plan.keys())
 
 
@@ -267,7 +273,8 @@ def _note(conversion: Conversion, connector: str, rows: list[Row], wires: WiresR
     for index, row in enumerate(rows):
         column, line = divmod(index, per_column)
         x, y = column * _column_mm(rows), table_height - (line + 1) * ROW_MM + 1.2
-        _table_row(sketch, row, x, y)
+        with sketch.about(f"wire:{row.wire}" if row.wire else ""):
+            _table_row(sketch, row, x, y)
         if row.pair:
             beside = line > 0 and rows[index - 1].pair == row.pair
             _pair_mark(

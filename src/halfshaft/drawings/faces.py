@@ -205,10 +205,10 @@ def _wire(sketch: Sketch, centre: tuple[float, float], radius: float, filling: F
             sketch.line((x - reach, y + reach), (x + reach, y - reach), EDGE)
         return
     base, tracer = tones(filling.colour)
-    sketch.circle(centre, radius, Style("FACE", 0.25, INK, base))
+    sketch.circle(centre, radius, Style("WIRE_COLOUR", 0.25, INK, base))
     if tracer is not None:
         half, reach = radius / 3, radius * 0.94
-        sketch.box(x - reach, y - half, x + reach, y + half, Style("FACE", 0.0, None, tracer))
+        sketch.box(x - reach, y - half, x + reach, y + half, Style("WIRE_COLOUR", 0.0, None, tracer))
 
 
 def _band(sketch: Sketch, view: View, left: float, bottom: float, style: Style) -> None:

@@ -31,11 +31,12 @@ DOT = Style("CHAIN", 0.1, INK, INK)
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One thing on the way down the string: a symbol, or a cable where `kind` is `cable`; two lines of words beside it."""
+    """One thing on the way down the string: a symbol, or a cable where `kind` is `cable`; two lines of words beside it; the thing that it is."""
 
     kind: str
     name: str
     words: str
+    about: str
 
     @property
     def high_mm(self) -> float:
@@ -89,36 +90,47 @@ def _steps(conversion: Conversion, string: String, cables: Mapping[str, tuple[st
 def _battery(string: String, run: Sequence[int]) -> Step:
     items = [string.modules[number] for number in run]
     span = items[0].ref if len(items) == 1 else f"{items[0].ref} to {items[-1].ref}"
-    return Step("source", f"{items[0].box}: {span}", f"{sum(item.full_v for item in items):.1f} V full")
+    return Step("source", f"{items[0].box}: {span}", f"{sum(item.full_v for item in items):.1f} V full", f"device:{items[0].box}")
 
 
 def _step(conversion: Conversion, link: Link, cables: Mapping[str, tuple[str, str]]) -> Step:
     if link.kind == "cables":
-        return Step("cable", link.ref, ", ".join(cables[link.ref]))
+        return Step("cable", link.ref, ", ".join(cables[link.ref]), f"cable:{link.ref}")
     element = conversion.element[link.ref]
     rating = "" if element.rating_a is None else f"{element.rating_a:g} A"
     rest = ", closed at rest" if element.kind == "contact" and element.rest_state == "closed" else ""
-    return Step(element.kind, link.ref.replace(".", " "), rating + rest)
+    return Step(element.kind, link.ref.replace(".", " "), rating + rest, _device(link.ref))
+
+
+def _device(name: str) -> str:
+    """The device that something sits in, as a thing to choose."""
+    return f"device:{name.partition('.')[0]}"
 
 
 def _string(sketch: Sketch, steps: Sequence[Step], bottom: float, top: float) -> None:
     """The string from the upper rail down to the lower one; room that is left over becomes line at its end."""
     y = top
     for step in steps:
-        if step.kind == "cable":
-            sketch.line((STRING_X, y), (STRING_X, y - step.high_mm), RAIL)
-            sketch.text((STRING_X + 2.2, y - step.high_mm / 2 - WORD_MM / 2), step.name, WORD_MM, bold=True)
-            sketch.text((STRING_X + 12.0, y - step.high_mm / 2 - WORD_MM / 2), shortened(step.words, SMALL_MM, 30.0), SMALL_MM)
-        else:
-            # A closed contact is drawn as its own kind is: the pole moves away from its stop.
-            draw_shape(sketch, Symbol(ref=step.name, kind=step.kind, value="", rest_state=_rest(step)), STRING_X, y)
-            sketch.line((STRING_X, y - HIGH_MM), (STRING_X, y - step.high_mm), LEAD)
-            room_mm = MAIN_X - 4.0 - STRING_X - 6.0
-            sketch.text((STRING_X + 6.0, y - 6.0), shortened(step.name, WORD_MM, room_mm, bold=True), WORD_MM, bold=True)
-            sketch.text((STRING_X + 6.0, y - 6.0 - LINE_MM), shortened(step.words, SMALL_MM, room_mm), SMALL_MM)
+        with sketch.about(step.about):
+            _string_step(sketch, step, y)
         y -= step.high_mm
     if y > bottom:
         sketch.line((STRING_X, y), (STRING_X, bottom), RAIL)
+
+
+def _string_step(sketch: Sketch, step: Step, y: float) -> None:
+    """One thing of the string, from `y` down."""
+    if step.kind == "cable":
+        sketch.line((STRING_X, y), (STRING_X, y - step.high_mm), RAIL)
+        sketch.text((STRING_X + 2.2, y - step.high_mm / 2 - WORD_MM / 2), step.name, WORD_MM, bold=True)
+        sketch.text((STRING_X + 12.0, y - step.high_mm / 2 - WORD_MM / 2), shortened(step.words, SMALL_MM, 30.0), SMALL_MM)
+    else:
+        # A closed contact is drawn as its own kind is: the pole moves away from its stop.
+        draw_shape(sketch, Symbol(ref=step.name, kind=step.kind, value="", rest_state=_rest(step)), STRING_X, y)
+        sketch.line((STRING_X, y - HIGH_MM), (STRING_X, y - step.high_mm), LEAD)
+        room_mm = MAIN_X - 4.0 - STRING_X - 6.0
+        sketch.text((STRING_X + 6.0, y - 6.0), shortened(step.name, WORD_MM, room_mm, bold=True), WORD_MM, bold=True)
+        sketch.text((STRING_X + 6.0, y - 6.0 - LINE_MM), shortened(step.words, SMALL_MM, room_mm), SMALL_MM)
 
 
 def _rest(step: Step) -> str:
@@ -155,6 +167,11 @@ def _switch(sketch: Sketch, conversion: Conversion, name: str | None, x: float, 
     if name is None:
         sketch.line((x, top), (x, top - HIGH_MM), RAIL)
         return
+    with sketch.about(_device(name)):
+        _named_switch(sketch, conversion, name, x, top)
+
+
+def _named_switch(sketch: Sketch, conversion: Conversion, name: str, x: float, top: float) -> None:
     element = conversion.element[name]
     draw_shape(sketch, Symbol(ref=name, kind=element.kind, value="", rest_state=element.rest_state or "open"), x, top)
     value = f"{element.resistance_ohm:g} Ω" if element.kind == "resistor" and element.resistance_ohm else ""
@@ -186,7 +203,8 @@ def _units(
     sketch.line((MINUS_X, max(*minus, lower)), (MINUS_X, min(*minus, lower)), RAIL)
     _dot(sketch, PLUS_X, upper)
     for way, y in zip(ways, places, strict=True):
-        _unit(sketch, conversion, way, cables, y)
+        with sketch.about(_device(way.unit.ref)):
+            _unit(sketch, conversion, way, cables, y)
 
 
 def _unit(sketch: Sketch, conversion: Conversion, way: Way, cables: Mapping[str, tuple[str, str]], y: float) -> None:
@@ -205,7 +223,8 @@ def _unit(sketch: Sketch, conversion: Conversion, way: Way, cables: Mapping[str,
     marks = list(dict.fromkeys(link.ref for link in way.links if link.kind == "cables"))
     if marks:
         words = "; ".join(f"{mark} {' '.join(cables[mark]) if index == 0 else cables[mark][1]}" for index, mark in enumerate(marks))
-        sketch.text((MINUS_X + 1.5, up + 2.4), shortened(words, SMALL_MM, UNIT_X - MINUS_X - 3.0), SMALL_MM)
+        with sketch.about(f"cable:{marks[0]}"):
+            sketch.text((MINUS_X + 1.5, up + 2.4), shortened(words, SMALL_MM, UNIT_X - MINUS_X - 3.0), SMALL_MM)
     sketch.box(UNIT_X, y - UNIT_HIGH_MM / 2, WIDTH_MM - 0.5, y + UNIT_HIGH_MM / 2, OUTLINE)
     room_mm = WIDTH_MM - UNIT_X - 4.0
     sketch.text((UNIT_X + 2.0, y + 3.4), shortened(unit.ref, WORD_MM, room_mm, bold=True), WORD_MM, bold=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib import resources
 from typing import Literal
@@ -22,7 +23,8 @@ LONG_DASH_DOT, LONG_DASH_TWO_DOTS, DASHED = (24.0, 3.0, 0.5, 3.0), (24.0, 3.0, 0
 class Style:
     """How a shape is drawn. `layer` says what it means, for whoever opens the drawing in a drawing program.
 
-    `dash` is in line widths (ISO 128-2), so that it grows with the line.
+    `dash` is in line widths (ISO 128-2), so that it grows with the line. `about` is the thing that it is drawn for, as
+    `wire:W103`, so that a viewer can choose it; blank for what is no thing of the conversion.
     """
 
     layer: str
@@ -31,6 +33,7 @@ class Style:
     fill: str | None = None
     dash: tuple[float, ...] = ()
     round_ends: bool = False
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,15 @@ class Sketch:
     """Shapes being gathered; the one mutable thing of the drawings, and it never leaves the function that made it."""
 
     shapes: list[Shape] = field(default_factory=list)
+
+    @contextmanager
+    def about(self, thing: str) -> Iterator[None]:
+        """Whatever is added meanwhile is drawn for this thing, where it does not say already what it is for."""
+        first = len(self.shapes)
+        yield
+        self.shapes[first:] = [
+            shape if shape.style.about else replace(shape, style=replace(shape.style, about=thing)) for shape in self.shapes[first:]
+        ]
 
     def line(self, start: Place, end: Place, style: Style) -> None:
         """Add a line."""

@@ -6,6 +6,7 @@ import csv
 import io
 import os
 import tomllib
+from collections.abc import Collection
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -46,10 +47,12 @@ def read_folder(folder: FilePath) -> Conversion:
 
     Raises InputError with every fault that was found, each with file, row and column.
     """
-    return _FolderReader(FilePath(folder)).read()
+    return FolderReader(FilePath(folder)).read()
 
 
-class _FolderReader:
+class FolderReader:
+    """Reads one folder, once; what differs in reading from elsewhere is `_data`."""
+
     def __init__(self, folder: FilePath) -> None:
         self.folder = folder
         self.draft = Draft()
@@ -57,6 +60,7 @@ class _FolderReader:
         self.meshes = MeshFiles()
 
     def read(self) -> Conversion:
+        """The conversion. Raises InputError."""
         names = self._names()
         if HEAD_FILE not in names and not (set(REQUIRED_FILES) & set(names)):
             raise InputError([Fault(file=str(self.folder), message=f"holds no conversion: there is no {HEAD_FILE} in it")])
@@ -64,6 +68,12 @@ class _FolderReader:
             if name not in names:
                 self._fault(name, message="is missing; `halfshaft new --blank` shows what belongs in it")
                 self.draft.lost.update(tables_of(name))
+        self._read_files(names)
+        if MESHES_FOLDER not in self.draft.lost:
+            self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
+        return self.draft.finish(self._place)
+
+    def _read_files(self, names: Collection[str]) -> None:
         if HEAD_FILE in names:
             self._read_heads()
         for table in TOML_TABLES:
@@ -77,9 +87,6 @@ class _FolderReader:
                 self._read_part(name)
             elif name.startswith(f"{MESSAGES_FOLDER}/"):
                 self._read_messages(name)
-        if MESHES_FOLDER not in self.draft.lost:
-            self.draft.faults += self.meshes.without_row(file_of(MESHES_FOLDER) in names)
-        return self.draft.finish(self._place)
 
     def _names(self) -> list[str]:
         """Files of the folder that are ours to read; strangers with our endings are faults, others are left alone."""
@@ -339,22 +346,28 @@ def csv_grid(text: str, name: str, columns: tuple[str, ...]) -> tuple[Grid, list
     return grid, faults
 
 
-def folder_files(conversion: Conversion) -> dict[str, bytes]:
-    """Every file of the canonical folder, by its path in it. Tables with nothing in them are left out, save the required."""
-    files = {HEAD_FILE: write_toml({name: plain(getattr(conversion, name)) for name in HEAD_TABLES}).encode()}
-    for table in TOML_TABLES:
+def folder_files(conversion: Conversion, tables: Collection[str] | None = None) -> dict[str, bytes]:
+    """Every file of the canonical folder, by its path in it. Tables with nothing in them are left out, save the required.
+
+    With `tables`, only the files in which these stand.
+    """
+    wanted = set(type(conversion).model_fields if tables is None else tables)
+    files: dict[str, bytes] = {}
+    if wanted.intersection(HEAD_TABLES):
+        files[HEAD_FILE] = write_toml({name: plain(getattr(conversion, name)) for name in HEAD_TABLES}).encode()
+    for table in wanted.intersection(TOML_TABLES):
         rows = getattr(conversion, table)
         if rows:
             files[file_of(table)] = write_toml({table: [plain(row) for row in rows]}).encode()
-    for table in csv_tables():
+    for table in wanted.intersection(csv_tables()):
         rows = getattr(conversion, table)
         if rows or file_of(table) in REQUIRED_FILES:
             files[file_of(table)] = _csv_text(table, rows).encode()
-    for part in conversion.parts:
+    for part in conversion.parts if PARTS_FOLDER in wanted else ():
         files[f"{PARTS_FOLDER}/{part.ref}.toml"] = _part_text(plain(part)).encode()
-    for messages in conversion.messages:
+    for messages in conversion.messages if MESSAGES_FOLDER in wanted else ():
         files[f"{MESSAGES_FOLDER}/{messages.bus}{ENDING}"] = file_bytes(messages)
-    for mesh in conversion.meshes:
+    for mesh in conversion.meshes if MESHES_FOLDER in wanted else ():
         files[f"{MESHES_FOLDER}/{mesh.ref}.obj"] = mesh_text(mesh).encode()
     return dict(sorted(files.items()))
 

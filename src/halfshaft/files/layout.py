@@ -55,8 +55,9 @@ def file_of(table: str) -> str:
 
 
 def tables_of(file: str) -> tuple[str, ...]:
-    """The tables that a file holds."""
-    return HEAD_TABLES if file == HEAD_FILE else (file.rpartition(".")[0],)
+    """The tables that a file holds, or belongs to."""
+    folder, slash, _ = file.partition("/")
+    return HEAD_TABLES if file == HEAD_FILE else (folder if slash else file.rpartition(".")[0],)
 
 
 @cache

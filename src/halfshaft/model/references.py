@@ -163,6 +163,24 @@ def _mark(info: FieldInfo) -> Any:
     return None
 
 
+@cache
+def _to_look_at(model: type[Record]) -> tuple[str, ...]:
+    """Fields of a record type that refer to something, or hold records, which may; most do neither, and to pass them by is quick."""
+    return tuple(
+        name for name, info in model.model_fields.items() if name in _marked(model) or name == "section_mm2" or _may_hold_records(info)
+    )
+
+
+def _may_hold_records(info: FieldInfo) -> bool:
+    pending: list[Any] = [info.annotation]
+    while pending:
+        inner = pending.pop()
+        if isinstance(inner, type) and issubclass(inner, Record):
+            return True
+        pending.extend(getattr(inner, "__args__", ()))
+    return False
+
+
 class _Checker:
     def __init__(self, conversion: Conversion, known: dict[str, set[Any]], unread: dict[str, set[Any]], lost: Collection[str]) -> None:
         self.conversion = conversion
@@ -172,7 +190,7 @@ class _Checker:
 
     def record(self, path: Path, record: Record) -> Iterator[BadReference]:
         marks = _marked(type(record))
-        for name in type(record).model_fields:
+        for name in _to_look_at(type(record)):
             value = getattr(record, name, None)
             if value is None:
                 continue

@@ -1,13 +1,17 @@
-"""Shapes to SVG: one user unit is one millimetre."""
+"""Shapes to SVG: one user unit is one millimetre. What is drawn for a thing stands in a group that names it."""
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from halfshaft.drawings.shapes import CAPITAL, Circle, Drawing, Line, Polygon, Shape, Style, Text, Track
 from halfshaft.studies.looms.geometry import Bend, Path, Place
 
 FONT = "Source Sans 3"
+# Layers whose colours are those of wires: a viewer that turns ink and paper round leaves them as they are.
+WIRE_LAYERS = frozenset({"WIRE_COLOUR", "SWATCH"})
 _ANCHORS = {"start": "start", "middle": "middle", "end": "end"}
 
 
@@ -19,8 +23,15 @@ def svg(drawing: Drawing) -> str:
         f"font-family=\"'{FONT}'\">"
     )
     title = f"<title>{escape(drawing.title)}</title>" if drawing.title else ""
-    body = "\n".join(_shape(shape, drawing.height_mm) for shape in drawing.shapes)
+    body = "\n".join(_groups(drawing.shapes, drawing.height_mm))
     return f"{head}{title}\n{body}\n</svg>\n"
+
+
+def _groups(shapes: Sequence[Shape], height: float) -> Iterator[str]:
+    """Neighbours drawn for one thing share a group."""
+    for thing, group in itertools.groupby(shapes, key=lambda shape: shape.style.about):
+        lines = "\n".join(_shape(shape, height) for shape in group)
+        yield f"<g data-ref={quoteattr(thing)}>\n{lines}\n</g>" if thing else lines
 
 
 def _number(value: float) -> str:
@@ -34,6 +45,8 @@ def _place(place: Place, height: float) -> str:
 
 def _paint(style: Style) -> str:
     paint = [f"fill={quoteattr(style.fill or 'none')}"]
+    if style.layer in WIRE_LAYERS:
+        paint.append('data-colour="wire"')
     if style.stroke:
         paint.append(f'stroke="{style.stroke}" stroke-width="{_number(style.width_mm)}"')
         if style.dash:

@@ -43,6 +43,8 @@ BAR = Style("BAR", 0.7)
 MARK = Style("MARK", 0.35)
 SCREEN = Style("MARK", 0.25)
 CAVITY_TEXT, REF_TEXT, WIRE_TEXT = Style("PIN_REF", 0.25), Style("PART_REF", 0.25), Style("WIRE_REF", 0.25)
+# What a unit of a sheet is in the conversion; a flag stands for a wire that goes on.
+THINGS = {"part": "device", "ground": "device", "splice": "splice", "flag": "wire"}
 DEVICE_HEAD_MM, PAIRED_MM = 6.0, 12.5
 
 
@@ -51,17 +53,24 @@ def diagram_drawing(conversion: Conversion, sheet: Sheet, others: CrossReference
     inner = Sketch()
     _bars(inner, sheet.layout)
     for wire in sheet.layout.wires:
-        _wire(inner, wire)
+        with inner.about(_thing(wire)):
+            _wire(inner, wire)
     for box in sheet.layout.boxes:
-        _box(inner, conversion, sheet, box, others)
+        with inner.about(f"{THINGS[box.unit.kind]}:{box.unit.ref}"):
+            _box(inner, conversion, sheet, box, others)
     for wire in sheet.layout.wires:
-        _words(inner, wire)
+        with inner.about(_thing(wire)):
+            _words(inner, wire)
     _pairs(inner, sheet.layout)
     sketch = Sketch()
     draw_frame(sketch, sheet.paper)
     sketch.shapes.extend(moved(shape, sheet.left_mm, sheet.bottom_mm) for shape in inner.shapes)
     _block(sketch, conversion, sheet, number, of)
     return Drawing(sheet.paper.width_mm, sheet.paper.height_mm, tuple(sketch.shapes), title=f"{sheet.name}, wiring diagram {number}")
+
+
+def _thing(wire: Wire) -> str:
+    return f"{'cable' if wire.line.is_hv else 'wire'}:{wire.line.ref}"
 
 
 def _block(sketch: Sketch, conversion: Conversion, sheet: Sheet, number: str, of: int) -> None:

@@ -66,6 +66,38 @@ def _closed(sketch: Sketch, view: View, places: Sequence[Place], style: Style) -
     sketch.polygon([view.on_paper(place) for place in places], style)
 
 
+def sill_mm(car: Car) -> float:
+    """How high the lower edge of the body is."""
+    return car.ground_clearance_mm + 0.06 * car.overall_height_mm
+
+
+def side_line(car: Car) -> list[Place]:
+    """The upper outline of the body from the side, x and z, from the front sill to the rear one."""
+    front, rear, base, high, sill = car.front_edge_x_mm, car.rear_edge_x_mm, car.wheelbase_mm, car.overall_height_mm, sill_mm(car)
+    top: list[Round] = [
+        (front + 0.02 * base, sill, 0), (front, sill + 0.06 * high, 60), (front, 0.46 * high, 200), (front + 0.07 * base, 0.55 * high, 200),
+        (0.24 * base, 0.63 * high, 200), (0.44 * base, 0.985 * high, 260), (0.58 * base, high, 900), (0.76 * base, 0.975 * high, 300),
+        (0.965 * base, 0.64 * high, 240), (rear - 0.07 * base, 0.56 * high, 260), (rear, 0.46 * high, 160), (rear, sill + 0.06 * high, 60), (rear - 0.02 * base, sill, 0),
+    ]  # fmt: skip
+    return rounded(top, closed=False)
+
+
+def plan_line(car: Car) -> list[Place]:
+    """The outline of the body from above, x and y, closed."""
+    front, rear, base, half = car.front_edge_x_mm, car.rear_edge_x_mm, car.wheelbase_mm, car.overall_width_mm / 2
+    right: list[Round] = [(front, 0.62 * half, 160), (front + 0.05 * base, 0.93 * half, 240), (0.25 * base, half, 500), (0.85 * base, half, 500), (rear - 0.05 * base, 0.92 * half, 240), (rear, 0.60 * half, 160)]  # fmt: skip
+    left: list[Round] = [(x, -y, r) for x, y, r in reversed(right)]
+    return rounded([*right, *left], closed=True)
+
+
+def rear_line(car: Car) -> list[Place]:
+    """The outline of the body from behind, y and z, closed."""
+    high, half = car.overall_height_mm, car.overall_width_mm / 2
+    right: list[Round] = [(0.90 * half, sill_mm(car), 40), (half, 0.30 * high, 200), (0.985 * half, 0.50 * high, 200), (0.90 * half, 0.63 * high, 140), (0.70 * half, 0.975 * high, 160)]  # fmt: skip
+    left: list[Round] = [(-x, z, r) for x, z, r in reversed(right)]
+    return rounded([*right, (0.0, high, 900), *left], closed=True)
+
+
 def _side(sketch: Sketch, view: View, car: Car) -> None:
     front, rear, base, high, radius = (
         car.front_edge_x_mm,
@@ -74,13 +106,8 @@ def _side(sketch: Sketch, view: View, car: Car) -> None:
         car.overall_height_mm,
         car.tyre_static_radius_mm,
     )
-    sill = car.ground_clearance_mm + 0.06 * high
-    top: list[Round] = [
-        (front + 0.02 * base, sill, 0), (front, sill + 0.06 * high, 60), (front, 0.46 * high, 200), (front + 0.07 * base, 0.55 * high, 200),
-        (0.24 * base, 0.63 * high, 200), (0.44 * base, 0.985 * high, 260), (0.58 * base, high, 900), (0.76 * base, 0.975 * high, 300),
-        (0.965 * base, 0.64 * high, 240), (rear - 0.07 * base, 0.56 * high, 260), (rear, 0.46 * high, 160), (rear, sill + 0.06 * high, 60), (rear - 0.02 * base, sill, 0),
-    ]  # fmt: skip
-    _open(sketch, view, rounded(top, closed=False), BODY)
+    sill = sill_mm(car)
+    _open(sketch, view, side_line(car), BODY)
     windows: list[Round] = [(0.29 * base, 0.65 * high, 30), (0.455 * base, 0.945 * high, 120), (0.755 * base, 0.94 * high, 150), (0.92 * base, 0.65 * high, 60)]  # fmt: skip
     _closed(sketch, view, rounded(windows, closed=True), GLASS)
     arch = ARCH_SHARE * radius
@@ -113,9 +140,7 @@ def _plan(sketch: Sketch, view: View, car: Car) -> None:
             for along, aside in ((-1, -1), (1, -1), (1, 1), (-1, 1))
         ]
         _closed(sketch, view, rounded(corners, closed=True), TYRE)
-    right: list[Round] = [(front, 0.62 * half, 160), (front + 0.05 * base, 0.93 * half, 240), (0.25 * base, half, 500), (0.85 * base, half, 500), (rear - 0.05 * base, 0.92 * half, 240), (rear, 0.60 * half, 160)]  # fmt: skip
-    left: list[Round] = [(x, -y, r) for x, y, r in reversed(right)]
-    _closed(sketch, view, rounded([*right, *left], closed=True), BODY)
+    _closed(sketch, view, plan_line(car), BODY)
     glass: tuple[list[Round], ...] = (
         [(0.24 * base, -0.84 * half, 0), (0.20 * base, 0, 900), (0.24 * base, 0.84 * half, 0)],
         [(0.44 * base, -0.70 * half, 60), (0.42 * base, 0, 900), (0.44 * base, 0.70 * half, 60), (0.77 * base, 0.68 * half, 60), (0.79 * base, 0, 900), (0.77 * base, -0.68 * half, 60)],
@@ -133,16 +158,13 @@ def _plan(sketch: Sketch, view: View, car: Car) -> None:
 
 def _rear(sketch: Sketch, view: View, car: Car) -> None:
     high, half = car.overall_height_mm, car.overall_width_mm / 2
-    sill = car.ground_clearance_mm + 0.06 * high
     for wheel in wheels_of(car):
         if wheel.corner.startswith("R"):
             corners: list[Round] = [
                 (wheel.y_mm + aside * wheel.wide_mm / 2, wheel.radius_mm * up, 40) for aside, up in ((-1, 0), (1, 0), (1, 2), (-1, 2))
             ]
             _closed(sketch, view, rounded(corners, closed=True), TYRE)
-    right: list[Round] = [(0.90 * half, sill, 40), (half, 0.30 * high, 200), (0.985 * half, 0.50 * high, 200), (0.90 * half, 0.63 * high, 140), (0.70 * half, 0.975 * high, 160)]  # fmt: skip
-    left: list[Round] = [(-x, z, r) for x, z, r in reversed(right)]
-    _closed(sketch, view, rounded([*right, (0.0, high, 900), *left], closed=True), BODY)
+    _closed(sketch, view, rear_line(car), BODY)
     window: list[Round] = [(0.78 * half, 0.66 * high, 60), (0.62 * half, 0.93 * high, 90), (-0.62 * half, 0.93 * high, 90), (-0.78 * half, 0.66 * high, 60)]  # fmt: skip
     _closed(sketch, view, rounded(window, closed=True), GLASS)
     past = BEYOND_MM * view.one_to

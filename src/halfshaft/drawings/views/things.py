@@ -50,7 +50,8 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
             later.append(Wanted(words=room.ref, outline=corners_of(rect), bold=False))
             ground.lines += _edges(corners_of(rect))
     for space in conversion.spaces:
-        outline = _draw_space(sketch, view, conversion, space)
+        with sketch.about(f"space:{space.ref}"):
+            outline = _draw_space(sketch, view, conversion, space)
         if view.eye is REAR:
             _draw_mouth(sketch, view, conversion, space)
         later.append(Wanted(words=space.ref, outline=outline, bold=False))
@@ -62,7 +63,8 @@ def draw_things(sketch: Sketch, view: View, shown: Shown, ground: Ground) -> lis
         later.append(Wanted(words=keep_out.ref, outline=corners_of(rect), bold=False, inside=False))
         ground.solids.append(rect)
     for cable in shown.cables:
-        _draw_cable(sketch, view, cable.places, cable.diameter_mm, ground)
+        with sketch.about(f"cable:{cable.ref}"):
+            _draw_cable(sketch, view, cable.places, cable.diameter_mm, ground)
     for _, draw in sorted(_solids(view, shown, ground, sketch), key=lambda item: -view.eye.far_away(item[0])):
         wanted += draw()
     _hidden_boxes(sketch, view, shown)
@@ -84,7 +86,8 @@ def _solids(view: View, shown: Shown, ground: Ground, sketch: Sketch) -> Iterato
 def _device_drawer(sketch: Sketch, view: View, shown: Shown, device: ShownDevice, ground: Ground) -> Callable[[], list[Wanted]]:
     def draw() -> list[Wanted]:
         rect = view.rect(device.block)
-        sketch.polygon(corners_of(rect), DISCONNECT if device.opens_string else HV_DEVICE if device.is_hv else DEVICE)
+        with sketch.about(f"device:{device.ref}"):
+            sketch.polygon(corners_of(rect), DISCONNECT if device.opens_string else HV_DEVICE if device.is_hv else DEVICE)
         ground.solids.append(rect)
         return [_named(view, shown, device.block, device.ref)] if len(_seen(view, shown, device.block)) >= NAMED_FROM * GRID**2 else []
 
@@ -115,15 +118,17 @@ def _named(view: View, shown: Shown, block: Block, words: str) -> Wanted:
 def _box_drawer(sketch: Sketch, view: View, shown: Shown, box: Box, ground: Ground) -> Callable[[], list[Wanted]]:
     def draw() -> list[Wanted]:
         rect = view.rect(block_of(box))
-        sketch.polygon(corners_of(rect), BOX)
+        with sketch.about(f"device:{box.ref}"):
+            sketch.polygon(corners_of(rect), BOX)
+            for plate in box.plates:
+                sketch.polygon(corners_of(view.rect(block_of(plate))), PLATE)
         ground.solids.append(rect)
-        for plate in box.plates:
-            sketch.polygon(corners_of(view.rect(block_of(plate))), PLATE)
         for module in sorted(box.modules, key=lambda item: -view.eye.far_away(block_of(item))):
             rect_of_module = view.rect(block_of(module))
-            sketch.polygon(corners_of(rect_of_module), MODULE)
+            with sketch.about(f"module:{module.ref}"):
+                sketch.polygon(corners_of(rect_of_module), MODULE)
+                plus_sign(sketch, view, module, PLUS_MM)
             ground.solids.append(rect_of_module)
-            plus_sign(sketch, view, module, PLUS_MM)
         count = len(box.modules)
         words = f"{box.ref}, {count} module{'' if count == 1 else 's'}" if count else box.ref
         return [_named(view, shown, block_of(box), words)]
