@@ -18,7 +18,7 @@ from halfshaft.records.values import NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.web.answers import BookOut, FindingOut, StateOut, ThingOut
 from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
-from halfshaft.web.contents import BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
+from halfshaft.web.contents import ARRANGE, BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
 from halfshaft.web.doors import session_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
 from halfshaft.web.shelf import Opened
@@ -101,6 +101,8 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
             car=one.study.conversion.car,
             views=VIEWS,
         )
+    if slug == ARRANGE:
+        return frame.render("arrange.html", chosen, car=one.study.conversion.car)
     if slug == FINDINGS:
         study = one.held.whole() if one.held.is_whole else one.study
         items = study.findings if one.held.is_whole else study.design_findings
