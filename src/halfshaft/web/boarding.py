@@ -73,6 +73,7 @@ class TryOut(BaseModel):
     board: BoardOut | None = None
     findings: list[FindingOut] = []
     refused: list[str] = []
+    let_go: list[str] = Field(default=[], description="stretches that could not be turned, as `A to B`")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -122,6 +123,7 @@ def tried(one: Open, works: WorksHere, loom: Loom) -> TryOut:
     return TryOut(
         state=work.state, words=work.words, board=_out(found.board, found.by_hand),
         findings=[FindingOut.of(item, one.things) for item in found.findings], refused=_refused(found.board),
+        let_go=list(found.board.let_go),
     )  # fmt: skip
 
 
