@@ -66,7 +66,7 @@ function draw() {
   const points = order.map((item) => {
     const px = x(item[across]), py = y(item[up]);
     const name = `point${item === chosen ? " chosen" : ""}${item === hovered ? " hovered" : ""}`;
-    const group = shape("g", { class: name, "data-number": item.number, transform: `translate(${px.toFixed(1)} ${py.toFixed(1)})` }, shape("circle", { r: 16, class: "reach" }), shape("circle", { r: item === chosen ? 7 : 5 }));
+    const group = shape("g", { class: name, "data-no": item.number, transform: `translate(${px.toFixed(1)} ${py.toFixed(1)})` }, shape("circle", { r: 16, class: "reach" }), shape("circle", { r: item === chosen ? 7 : 5 }));
     if (item.is_now) group.append(shape("path", { d: "M-9 0H9M0 -9V9", class: "cross" }));
     const words = item.is_now ? (item.number ? `${item.number}, as now` : "as now") : nameOf(item), box = { left: px + 8, right: px + 14 + words.length * 7, top: py - 20, bottom: py - 2 };
     const clear = !taken.some((other) => box.left < other.right && box.right > other.left && box.top < other.bottom && box.bottom > other.top);
@@ -85,7 +85,7 @@ function draw() {
 function fill() {
   rows.replaceChildren(...front.found.map((item) => {
     const cell = (words) => piece("td", { class: "right" }, words);
-    const row = piece("tr", { "data-number": item.number },
+    const row = piece("tr", { "data-no": item.number },
       piece("td", {}, piece("button", { type: "button", class: "pickone", "aria-pressed": String(item === chosen), "aria-label": item.number ? `Number ${item.number}` : "As it is now" }, nameOf(item))),
       piece("td", {}, item.words), cell(shown("cg_height_mm", item)), cell(shown("front_percent", item)), cell(shown("luggage_lost_l", item)), cell(shown("hv_cable_m", item)),
       cell(shown("yaw_change_kg_m2", item)), cell(shown("energy_kwh", item)), cell(shown("cost_eur", item)),
@@ -155,7 +155,7 @@ async function choose(number) {
   pick("one", one).replaceChildren(sketch(item), list, ...boxes, ...(item.number && !item.is_now ? [later] : []));
   pick("take", one).hidden = !item.number || item.is_now;
   if (!item.number || item.is_now) return;
-  pick("number", one).textContent = item.number;
+  pick("no", one).textContent = item.number;
   try {
     const taken = await api(`${base}/arrange/${item.number}${rev}`);
     if (item !== chosen) return;
@@ -187,20 +187,20 @@ pick("search").addEventListener("submit", async (event) => {
 });
 pick("stop").addEventListener("click", () => api(`${base}/arrange${rev}`, { method: "DELETE" }).then(show).catch((error) => say(error.message)));
 rows.addEventListener("click", (event) => {
-  const row = event.target.closest("tr[data-number]");
+  const row = event.target.closest("tr[data-no]");
   if (!row) return;
-  const number = Number(row.dataset.number), byKey = document.activeElement?.classList.contains("pickone");
+  const number = Number(row.dataset.no), byKey = document.activeElement?.classList.contains("pickone");
   choose(number);
-  if (byKey) rows.querySelector(`tr[data-number="${number}"] button`)?.focus();
+  if (byKey) rows.querySelector(`tr[data-no="${number}"] button`)?.focus();
 });
-const pointAt = (event) => front?.found.find((item) => String(item.number) === event.target.closest?.("g.point")?.dataset.number);
+const pointAt = (event) => front?.found.find((item) => String(item.number) === event.target.closest?.("g.point")?.dataset.no);
 scatter.addEventListener("click", (event) => {
   const item = pointAt(event);
   if (item) choose(item.number);
 });
 scatter.addEventListener("pointerover", (event) => {
   hovered = pointAt(event) ?? null;
-  for (const point of scatter.querySelectorAll(".point")) point.classList.toggle("hovered", Number(point.dataset.number) === hovered?.number);
+  for (const point of scatter.querySelectorAll(".point")) point.classList.toggle("hovered", Number(point.dataset.no) === hovered?.number);
   pick("hover").textContent = hovered ? `${nameOf(hovered)}: ${hovered.words}; ${hovered.cg_height_mm.toFixed(0)} mm high, front ${hovered.front_percent.toFixed(1)} %${hovered.best_at.length ? `; ${hovered.best_at.join(", ")}` : ""}` : "\u00a0";
 });
 pick("take", one).addEventListener("submit", async (event) => {

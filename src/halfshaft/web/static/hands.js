@@ -113,12 +113,13 @@ function show(found, asked = new Map()) {
     picture.shift(current.names, total(current.key).map((value, axis) => value - current.shown[axis]));
   }
   follows.hidden = !found;
+  document.getElementById("wheels").hidden = Boolean(found);
   if (!found) return back.length ? restore() : undefined;
   picture.loads(found.loads[0].then_kg, found.loads[1].then_kg);
   kept ??= found.loads.map((row) => row.now_kg);
   const kg = (value) => value.toFixed(0);
   follows.querySelector("[data-loads]").replaceChildren(...found.loads.map((row) =>
-    piece("tr", {}, piece("td", {}, row.name), number(row.now_kg.toFixed(1)), piece("td", { class: "right" }, piece("b", {}, row.then_kg.toFixed(1))), number(kg(row.left_kg)))));
+    piece("tr", {}, piece("td", {}, row.name), number(kg(row.before_kg)), number(row.now_kg.toFixed(1)), piece("td", { class: "right" }, piece("b", {}, row.then_kg.toFixed(1))), number(kg(row.left_kg)))));
   const more = [];
   more.push(piece("p", {}, `Centre of gravity ${kg(found.now.x_mm)} → ${kg(found.then.x_mm)} mm behind the front axle${found.then.z_mm === null ? "" : `, ${kg(found.now.z_mm)} → ${kg(found.then.z_mm)} mm high`}; front axle ${found.then.front_percent.toFixed(1)} %.`));
   if (found.in_the_way.length) {
