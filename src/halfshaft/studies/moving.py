@@ -102,26 +102,24 @@ def _by(record: Moved, fields: Sequence[str], by_mm: tuple[float, float, float])
     return record.model_copy(update={name: round(getattr(record, name) + by_mm[index % 3], 1) for index, name in enumerate(fields)})
 
 
-def in_the_way(conversion: Conversion, ref: str) -> tuple[str, ...]:
-    """Devices, boxes and modules whose block shares room with that of one of them, in the order of the tables.
+def in_the_way(before: Conversion, after: Conversion, ref: str) -> tuple[str, ...]:
+    """Devices, boxes, modules and plates in whose room something stands after it was moved and did not before, in the order of the tables.
 
-    What is inside a box or an enclosure is not in its way, nor is the box in the way of what is in it.
+    What it is in, and what is in it, share room with it in both. Blocks are only as good as the sizes in the catalogue.
     """
+    known = set(_sharing(before, ref))
+    return tuple(other for other in _sharing(after, ref) if other not in known)
+
+
+def _sharing(conversion: Conversion, ref: str) -> tuple[str, ...]:
+    """Everything of its kind whose block shares room with that of a device or module."""
     module = _module(conversion, ref)
     if module is not None:
         box = next(item for item in conversion.boxes if module in item.modules)
         others: tuple[ModulePlace | PlatePlace, ...] = (*box.modules, *box.plates)
         return tuple(item.ref for item in others if item is not module and _share(block_of(module), block_of(item)))
-    own = conversion.device[ref]
-    block = device_block(conversion, own)
-    hollow = {box.ref for box in conversion.boxes} | {item.ref for item in conversion.enclosures}
-    found = []
-    for device in conversion.devices:
-        other = device_block(conversion, device)
-        is_inside = (ref in hollow and holds(block, device)) or (device.ref in hollow and holds(other, own))
-        if device.ref != ref and not is_inside and _share(block, other):
-            found.append(device.ref)
-    return tuple(found)
+    block = device_block(conversion, conversion.device[ref])
+    return tuple(item.ref for item in conversion.devices if item.ref != ref and _share(block, device_block(conversion, item)))
 
 
 def _module(conversion: Conversion, ref: str) -> ModulePlace | None:

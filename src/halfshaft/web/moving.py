@@ -167,11 +167,10 @@ def _cuts(routing: Routing) -> dict[tuple[str, str], float | None]:
 
 
 def _in_the_way(one: Opened, after: Study, ref: str) -> Iterator[WayOut]:
-    """What shares room with it then and did not before: blocks are only as good as the sizes in the catalogue."""
-    before = set(in_the_way(one.study.conversion, ref))
-    for other in in_the_way(after.conversion, ref):
+    """What it would stand in."""
+    for other in in_the_way(one.study.conversion, after.conversion, ref):
         thing = one.things.named(other)
-        if other not in before and thing is not None:
+        if thing is not None:
             yield WayOut(key=thing.key, ref=other)
 
 

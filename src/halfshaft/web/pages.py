@@ -146,7 +146,15 @@ def _drawing_page(
     if chosen is not None and chosen not in titles:
         raise NotThere(f"there is no drawing {chosen}")
     drawing = svg_of(frame.one.held, chosen) if chosen in frame.one.held.pictures else None
-    return frame.render("drawing.html", frame.page.tabs[0], sheets=titles, chosen=chosen, ready=Markup(drawing or ""), waiting=waiting, loom=(looms or {}).get(chosen or ""))
+    return frame.render(
+        "drawing.html",
+        frame.page.tabs[0],
+        sheets=titles,
+        chosen=chosen,
+        ready=Markup(drawing or ""),
+        waiting=waiting,
+        loom=(looms or {}).get(chosen or ""),
+    )
 
 
 class Frame:
