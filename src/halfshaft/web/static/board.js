@@ -1,6 +1,7 @@
 // A board by hand: a branch is turned, another sheet is tried, and lengths are measured. Nothing is kept until somebody says why.
 import { base, piece, revision } from "./app.js";
 import { sheet } from "./drawing.js";
+import { within } from "./hands.js";
 import { api, say } from "./talk.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -24,7 +25,7 @@ function shape(tag, attributes) {
 // Millimetres of the board to those of its drawing, and back.
 const onSheet = ([x, y]) => [x + board.band_mm, board.size_mm[1] + board.band_mm - y];
 const onBoard = ({ x, y }) => [x - board.band_mm, board.size_mm[1] + board.band_mm - y];
-const placeAt = (event) => onBoard(sheet.place(sheet.within(event)));
+const placeAt = (event) => onBoard(sheet.place(within(home, event)));
 const apart = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
 
 function clear() {
