@@ -62,9 +62,12 @@ def test_a_box_is_dragged_and_the_axle_loads_move(page: Page, address: str) -> N
     page.keyboard.press("m")
     page.keyboard.press("3")
     expect(page.get_by_role("button", name="3 Side")).to_have_attribute("aria-pressed", "true")
-    label = page.locator(".labels span.chosen").bounding_box()
-    assert label is not None
-    x, y = label["x"] + label["width"] / 2, label["y"] + label["height"] / 2
+    # Its name stands over its middle; it is written anew with the next picture.
+    page.wait_for_timeout(500)
+    x, y = page.evaluate("""(() => {
+      const box = document.querySelector(".labels span.chosen").getBoundingClientRect();
+      return [box.x + box.width / 2, box.y + box.height / 2];
+    })()""")
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x - 30, y, steps=6)
