@@ -45,7 +45,7 @@ function draw() {
   if (!front?.found.length) return;
   const across = document.getElementById("axis-x").value, up = document.getElementById("axis-y").value;
   const wide = scatter.parentElement.clientWidth - 16, high = Math.min(Math.max(wide * 0.5, 240), 380);
-  const left = 58, right = wide - 24, top = 14, bottom = high - 46;
+  const left = 58, right = wide - 24, top = 36, bottom = high - 46;
   const range = (name) => {
     const values = front.found.map((item) => item[name]), low = Math.min(...values), most = Math.max(...values), spare = (most - low) * 0.08 || 1;
     return [low - spare, most + spare];
@@ -56,10 +56,10 @@ function draw() {
   for (const at of ticks(x0, x1)) parts.push(shape("path", { d: `M${x(at)} ${top}V${bottom}`, class: "rule" }), shape("text", { x: x(at), y: bottom + 18, class: "middle" }, String(at)));
   for (const at of ticks(y0, y1)) parts.push(shape("path", { d: `M${left} ${y(at)}H${right}`, class: "rule" }), shape("text", { x: left - 8, y: y(at) + 4, class: "end" }, String(at)));
   parts.push(shape("path", { d: `M${left} ${top}V${bottom}H${right}`, class: "axis" }));
-  parts.push(shape("text", { x: right, y: bottom + 38, class: "end soft" }, GOALS[across][0]), shape("text", { x: left + 8, y: top + 10, class: "soft" }, GOALS[up][0]));
+  parts.push(shape("text", { x: right, y: bottom + 38, class: "end soft" }, GOALS[across][0]), shape("text", { x: 0, y: 14, class: "soft" }, GOALS[up][0]));
   if (across === "front_percent" && front.target_front_percent > x0 && front.target_front_percent < x1) {
     const at = x(front.target_front_percent);
-    parts.push(shape("path", { d: `M${at} ${top}V${bottom}`, class: "target" }), shape("text", { x: at + 5, y: top + 26, class: "soft" }, "aimed at"));
+    parts.push(shape("path", { d: `M${at} ${top}V${bottom}`, class: "target" }), shape("text", { x: at + 5, y: top - 6, class: "soft" }, "aimed at"));
   }
   const taken = [];
   const order = [...front.found].sort((a, b) => (b === chosen) - (a === chosen));
