@@ -176,6 +176,6 @@ def _in_the_way(one: Opened, after: Study, ref: str) -> Iterator[WayOut]:
 
 def _solids(one: Opened, after: Study) -> list[dict[str, Any]]:
     """The solids of the scene that look different then."""
-    before = {solid.name: solid for solid in scene_of(one.study.conversion, one.study.routing, one.study.mass)}
+    before = {solid.name: solid for solid in one.held.scene}
     now = scene_of(after.conversion, after.routing, after.mass)
     return [solid_of(solid, one) for solid in now if before.get(solid.name) != solid]

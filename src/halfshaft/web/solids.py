@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
-from halfshaft.drawings.scene import Kind, Solid, Tube, scene_of
+from halfshaft.drawings.scene import Kind, Solid, Tube
 from halfshaft.drawings.triangles import around_of, triangles_of
 from halfshaft.drawings.views.body import plan_line, rear_line, side_line
 from halfshaft.model.car import Car
@@ -27,7 +27,7 @@ def scene(opened: Opened) -> dict[str, Any]:
     conversion, mass = study.conversion, study.mass
     car = conversion.car
     return {
-        "solids": [solid_of(solid, opened) for solid in scene_of(conversion, study.routing, mass)],
+        "solids": [solid_of(solid, opened) for solid in opened.held.scene],
         "axles": [
             {
                 "name": words,
