@@ -83,6 +83,7 @@ async function ask() {
   wanted = true;
   if (isAsking) return;
   isAsking = true;
+  home.dataset.asking = "yes";
   try {
     while (wanted) {
       wanted = false;
@@ -98,6 +99,7 @@ async function ask() {
     say(error.message);
   } finally {
     isAsking = false;
+    delete home.dataset.asking;
   }
 }
 
