@@ -103,6 +103,7 @@ def test_no_page_scrolls_sideways(page: Page, address: str, width: int) -> None:
         "parts",
         "boards",
         "diagram",
+        "arrange",
         "findings",
         "book",
     ):
@@ -142,7 +143,7 @@ def test_the_car_is_turned_by_keys(page: Page, address: str) -> None:
 AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
 LEAVES = [
     "car?sel=wire:W103", "car/drawing", "car/refs", "weights", "pack?sel=device:B1", "high-voltage", "wires?sel=wire:W103", "wires/connectors", "tests", "fuses",
-    "12-volts", "parts", "boards?sel=device:VCU", "diagram", "findings", "book",
+    "12-volts", "parts", "boards?sel=device:VCU", "diagram", "arrange", "findings", "book",
 ]  # fmt: skip
 
 

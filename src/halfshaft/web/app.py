@@ -16,9 +16,10 @@ from halfshaft import __version__
 from halfshaft.errors import HalfshaftError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, doors, pages
+from halfshaft.web import api, arranging, boarding, doors, moving, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
+from halfshaft.web.running import Works
 from halfshaft.web.security import LOOPBACK, Guard
 from halfshaft.web.shelf import Shelf
 
@@ -30,6 +31,7 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
     async def life(app: FastAPI) -> AsyncIterator[None]:
         yield
         app.state.books.close()
+        app.state.works.close()
 
     # The pages of FastAPI that show the API load their scripts from elsewhere, so they are not there.
     app = FastAPI(
@@ -38,6 +40,7 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
     )  # fmt: skip
     app.state.shelf = Shelf(db, pool)
     app.state.books = Books()
+    app.state.works = Works()
     assets = Assets()
 
     @app.get("/static/{name:path}", include_in_schema=False, response_model=None)
@@ -45,6 +48,8 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
         return assets.answer(name, request)
 
     app.include_router(api.router)
+    for hands in (moving, arranging, boarding):
+        app.include_router(hands.router)
     app.include_router(doors.router)
     app.include_router(pages.router)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)

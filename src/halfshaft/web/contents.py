@@ -64,7 +64,7 @@ class Page:
         return self.tabs[0] if slug is None else next((tab for tab in self.tabs if tab.slug == slug), None)
 
 
-CAR, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "findings", "wires", "diagram", "boards", "book"
+CAR, ARRANGE, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "arrange", "findings", "wires", "diagram", "boards", "book"
 PAGES = (
     Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing"), Tab("refs", "Refs and spaces", (car,))), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
@@ -85,6 +85,7 @@ PAGES = (
     Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,), True), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
     Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),
     Page(DIAGRAM, "Diagram", (Tab("sheets", "Sheets"),), "Wiring diagrams"),
+    Page(ARRANGE, "Arrange", (Tab("search", "Search"),)),
     Page(FINDINGS, "Findings", (Tab("all", "All"),)),
     Page(BOOK, "Book", (Tab("files", "Files"),)),
 )  # fmt: skip

@@ -26,6 +26,7 @@ WORD = "x-csrf"
 # The form of the first page is read whole; it is never longer than this.
 MAX_FORM_BYTES = 4_000
 OPEN = ("/static/", SIGN_IN)
+LOOKING = ("/book", "/try", "/arrange")
 
 router = APIRouter(include_in_schema=False)
 
@@ -79,8 +80,8 @@ def _refusal(request: Request, session: Session) -> Response | None:
 
 
 def needed_for(path: str) -> Role:
-    """What one must be allowed to send something to an address: to make a book, or to sign out, is only to look."""
-    return "look" if path == SIGN_OUT or path.endswith("/book") else "design"
+    """What one must be allowed to send something to an address: to make a book, to try what keeps nothing, or to sign out, is only to look."""
+    return "look" if path == SIGN_OUT or path.endswith(LOOKING) else "design"
 
 
 def session_of(request: Request) -> Session | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path as FilePath
 from typing import Annotated, Any
 
@@ -13,12 +14,13 @@ from markupsafe import Markup
 from halfshaft.book.blocks import number
 from halfshaft.book.frame import board_number
 from halfshaft.drawings.colours import tones
+from halfshaft.model.wires import Loom
 from halfshaft.pens.svg import svg
 from halfshaft.records.values import NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.web.answers import BookOut, FindingOut, StateOut, ThingOut
 from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
-from halfshaft.web.contents import BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
+from halfshaft.web.contents import ARRANGE, BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
 from halfshaft.web.doors import session_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
 from halfshaft.web.shelf import Opened
@@ -83,7 +85,9 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
     frame = Frame(request, one, found, one.things.by_key.get(sel or ""))
     if slug == BOARDS:
         shown = [board_number(one.study, loom) for loom in looms_of(one, frame.sel)] if frame.sel else []
-        return _drawing_page(frame, board_numbers(one.held), tab, shown, "Boards are laid; that takes some seconds the first time.")
+        looms = {board_number(one.study, loom.ref): loom for loom in one.study.conversion.looms if loom.board_width_mm}
+        waiting = "Boards are laid; that takes some seconds the first time."
+        return _drawing_page(frame, board_numbers(one.held), tab, shown, waiting, looms)
     if slug == DIAGRAM and not one.held.has_diagrams:
         return frame.render("drawing.html", found.tabs[0], sheets={}, chosen=None, ready="", waiting="")
     if slug == DIAGRAM:
@@ -101,6 +105,8 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
             car=one.study.conversion.car,
             views=VIEWS,
         )
+    if slug == ARRANGE:
+        return frame.render("arrange.html", chosen, car=one.study.conversion.car)
     if slug == FINDINGS:
         study = one.held.whole() if one.held.is_whole else one.study
         items = study.findings if one.held.is_whole else study.design_findings
@@ -129,13 +135,26 @@ def _sections(one: Opened, tab: Tab) -> dict[str, Any]:
     return {"sections": pages.sections, "pictures": pictures, "is_waiting": False}
 
 
-def _drawing_page(frame: Frame, titles: dict[str, str], chosen: str | None, shown: list[str], waiting: str) -> Response:
-    """A page of drawings: which there are, and one of them to move about in; where none is named, the first that shows what is chosen."""
+def _drawing_page(
+    frame: Frame, titles: dict[str, str], chosen: str | None, shown: list[str], waiting: str, looms: Mapping[str, Loom] | None = None
+) -> Response:
+    """A page of drawings: which there are, and one of them to move about in; where none is named, the first that shows what is chosen.
+
+    `looms` are those whose boards may be changed by hand, by the number of the board.
+    """
     chosen = chosen or next((number for number in [*shown, *titles] if number in titles), None)
     if chosen is not None and chosen not in titles:
         raise NotThere(f"there is no drawing {chosen}")
     drawing = svg_of(frame.one.held, chosen) if chosen in frame.one.held.pictures else None
-    return frame.render("drawing.html", frame.page.tabs[0], sheets=titles, chosen=chosen, ready=Markup(drawing or ""), waiting=waiting)
+    return frame.render(
+        "drawing.html",
+        frame.page.tabs[0],
+        sheets=titles,
+        chosen=chosen,
+        ready=Markup(drawing or ""),
+        waiting=waiting,
+        loom=(looms or {}).get(chosen or ""),
+    )
 
 
 class Frame:

@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 
 from halfshaft.book.build import digest_of
 from halfshaft.drawings.diagrams.document import Diagrams
+from halfshaft.drawings.scene import Solid, scene_of
 from halfshaft.files.folder import folder_files
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding
@@ -52,6 +53,11 @@ class Held:
     def digest(self) -> str:
         """The digest of the description, as on its papers."""
         return digest_of(folder_files(self.study.conversion))
+
+    @cached_property
+    def scene(self) -> tuple[Solid, ...]:
+        """The car in the round."""
+        return scene_of(self.study.conversion, self.study.routing, self.study.mass)
 
     def boards(self) -> dict[str, Board]:
         """The boards by loom; waits until they are laid."""

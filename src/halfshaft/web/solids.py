@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
-from halfshaft.drawings.scene import Kind, Solid, Tube, scene_of
+from halfshaft.drawings.scene import Kind, Solid, Tube
 from halfshaft.drawings.triangles import around_of, triangles_of
 from halfshaft.drawings.views.body import plan_line, rear_line, side_line
 from halfshaft.model.car import Car
@@ -27,7 +27,7 @@ def scene(opened: Opened) -> dict[str, Any]:
     conversion, mass = study.conversion, study.mass
     car = conversion.car
     return {
-        "solids": [_solid(solid, opened) for solid in scene_of(conversion, study.routing, mass)],
+        "solids": [solid_of(solid, opened) for solid in opened.held.scene],
         "axles": [
             {
                 "name": words,
@@ -57,7 +57,8 @@ def _body(car: Car) -> list[list[float]]:
     return [[round(value, 1) for spot in line for value in spot] for line in (side, [*plan, plan[0]], [*rear, rear[0]])]
 
 
-def _solid(solid: Solid, opened: Opened) -> dict[str, Any]:
+def solid_of(solid: Solid, opened: Opened) -> dict[str, Any]:
+    """One solid, as a viewer takes it."""
     mesh = triangles_of(solid.shape)
     return {
         "name": solid.name,

@@ -112,7 +112,7 @@ def _devices(conversion: Conversion, before: Conversion, boxes: Boxes) -> tuple[
             if device.ref in now:
                 devices.append(_box_device(before, device, now[device.ref]))
             continue
-        inside = next((ref for ref, block in was.items() if _holds(block, device)), None)
+        inside = next((ref for ref, block in was.items() if holds(block, device)), None)
         if inside in boxes.gone:
             inside_gone.append(device.ref)
         elif inside in boxes.altered:
@@ -125,7 +125,8 @@ def _devices(conversion: Conversion, before: Conversion, boxes: Boxes) -> tuple[
     return conversion.model_copy(update={"devices": tuple(devices)}), tuple(inside_gone)
 
 
-def _holds(block: Block, device: Device) -> bool:
+def holds(block: Block, device: Device) -> bool:
+    """Whether the centre of a device lies within a block."""
     return (
         block.x_min < device.x_mm < block.x_max and block.y_min < device.y_mm < block.y_max and block.z_min < device.z_mm < block.z_max
     )  # fmt: skip
@@ -216,11 +217,11 @@ def _points(conversion: Conversion, before: Conversion, boxes: Boxes, changed: l
     """Route points at a box's wall move with it. A taped run there keeps what it was longer than straight, until it is taped again."""
     was = {box.ref: block_of_box(box) for box in before.boxes}
     now = {box.ref: block_of_box(box) for box in boxes.boxes}
-    users = _users_of_points(before)
+    users = users_of_points(before)
     points: dict[str, Point] = dict(before.point)
     for ref, point in before.point.items():
         (user,) = users[ref] if len(users.get(ref, ())) == 1 else ("",)
-        if user not in boxes.altered or was[user] == now[user] or _away_mm(was[user], point) > AT_WALL_MM:
+        if user not in boxes.altered or was[user] == now[user] or away_mm(was[user], point) > AT_WALL_MM:
             continue
         x, y, z = _carried((point.x_mm, point.y_mm, point.z_mm), was[user], now[user])
         if (x, y, z) != (point.x_mm, point.y_mm, point.z_mm):
@@ -229,7 +230,7 @@ def _points(conversion: Conversion, before: Conversion, boxes: Boxes, changed: l
             changed.append(f"point {ref}, {point.name}, moves {by_mm:.0f} mm with the wall of {user}")
     runs: list[Run] = []
     for run in before.runs:
-        old_mm, new_mm = (_straight_mm(table, run) for table in (before.point, points))
+        old_mm, new_mm = (straight_mm(table, run) for table in (before.point, points))
         if run.length_taped_mm is not None and old_mm != new_mm:
             to_do.append(f"tape run {run.ref} again, {run.from_point} to {run.to_point}: an end of it has moved")
             runs.append(run.model_copy(update={"length_taped_mm": float(max(1, round(run.length_taped_mm + new_mm - old_mm)))}))
@@ -238,7 +239,7 @@ def _points(conversion: Conversion, before: Conversion, boxes: Boxes, changed: l
     return conversion.model_copy(update={"points": tuple(points[point.ref] for point in before.points), "runs": tuple(runs)})
 
 
-def _users_of_points(before: Conversion) -> dict[str, set[str]]:
+def users_of_points(before: Conversion) -> dict[str, set[str]]:
     """Devices whose tails hang at each point, or whose hoses end there."""
     users: dict[str, set[str]] = {}
     for tail in before.tails:
@@ -250,7 +251,7 @@ def _users_of_points(before: Conversion) -> dict[str, set[str]]:
     return users
 
 
-def _away_mm(block: Block, point: Point) -> float:
+def away_mm(block: Block, point: Point) -> float:
     """How far outside a block a point is."""
     return math.hypot(
         max(block.x_min - point.x_mm, 0.0, point.x_mm - block.x_max),
@@ -259,7 +260,8 @@ def _away_mm(block: Block, point: Point) -> float:
     )
 
 
-def _straight_mm(points: dict[str, Point], run: Run) -> float:
+def straight_mm(points: dict[str, Point], run: Run) -> float:
+    """From one end of a run straight to the other."""
     start, end = points[run.from_point], points[run.to_point]
     return math.dist((start.x_mm, start.y_mm, start.z_mm), (end.x_mm, end.y_mm, end.z_mm))
 

@@ -1,7 +1,7 @@
 // The car in the round: three views and a free one, the same things in a list beside it.
 import * as THREE from "./vendor/three/three.module.js";
 import { choose, chosen, piece } from "./app.js";
-import { hands, markList, writeOver } from "./hands.js";
+import { hands, markList, within, writeOver } from "./hands.js";
 import { say } from "./talk.js";
 
 const home = document.getElementById("solid");
@@ -150,7 +150,7 @@ function ring() {
     if (!solid.isChosen) continue;
     const places = [];
     for (let at = 0; at < solid.places_mm.length; at += 3) {
-      spot.set(solid.places_mm[at], solid.places_mm[at + 1], solid.places_mm[at + 2]).project(camera);
+      spot.set(solid.places_mm[at], solid.places_mm[at + 1], solid.places_mm[at + 2]).add(solid.group.position).project(camera);
       places.push([((spot.x + 1) / 2) * home.clientWidth, ((1 - spot.y) / 2) * home.clientHeight]);
     }
     const step = solid.around || places.length;
@@ -353,3 +353,43 @@ async function load() {
   home.dataset.ready = "yes";
 }
 load().catch((error) => say(error.message));
+
+// What hands on the car need of the picture: move.js.
+export const picture = {
+  home, canvas, look, draw,
+  get view() { return viewName; },
+  get mmPerPx() { return mmPerPx; },
+  get solids() { return solids; },
+  // What lies under a place: the keys of all of it, the nearest first.
+  keysAt(event) {
+    const at = within(home, event), ray = new THREE.Raycaster();
+    ray.setFromCamera(new THREE.Vector2((at.x / home.clientWidth) * 2 - 1, 1 - (at.y / home.clientHeight) * 2), camera);
+    const hits = ray.intersectObjects(solids.filter((solid) => solid.mesh && solid.key).map((solid) => solid.mesh), false);
+    return [...new Set(hits.map((hit) => hit.object.userData.solid.key))];
+  },
+  // Solids shown elsewhere for a moment.
+  shift(names, by) {
+    for (const solid of solids) if (names.has(solid.name)) solid.group.position.set(...by);
+    draw();
+  },
+  // Solids that look otherwise, in place of those of the same names.
+  replace(list) {
+    const fresh = new Map(list.map((solid) => [solid.name, solid]));
+    solids = solids.map((old) => {
+      const solid = fresh.get(old.name);
+      if (!solid) return old;
+      old.group.removeFromParent();
+      old.group.traverse((part) => part.geometry?.dispose());
+      const made = { ...build({ ...solid, look: old.look }), isChosen: old.isChosen, isAlso: old.isAlso };
+      if (made.mesh) made.mesh.userData.solid = made;
+      scene.add(made.group);
+      return made;
+    });
+    tint();
+  },
+  original: (name) => data.solids.find((solid) => solid.name === name),
+  loads(front_kg, rear_kg) {
+    [data.axles[0].now_kg, data.axles[1].now_kg] = [front_kg, rear_kg];
+    draw();
+  },
+};

@@ -20,7 +20,10 @@ async function load() {
     text = await answer.text();
     home.replaceChildren(document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement));
   }
-  svg = home.querySelector("svg");
+  svg = home.querySelector(":scope > svg");
+  groups = new Map();
+  spots = new Map();
+  home.querySelector(":scope > .labels")?.remove();
   const [, , width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
   size = { width, height };
   svg.removeAttribute("width");
@@ -266,4 +269,20 @@ function grouped(keys) {
 }
 
 document.addEventListener("chosen", (event) => svg && mark(event.detail.from !== home));
-load().catch((error) => say(error.message));
+const loaded = load();
+loaded.catch((error) => say(error.message));
+
+// What hands on a board need of the drawing: board.js.
+export const sheet = {
+  home, loaded, place, pxPerMm,
+  get svg() { return svg; },
+  // Another drawing in its place, seen from where one looked at it.
+  async replace(text) {
+    const before = { ...view }, was = { ...size };
+    home.querySelector(":scope > svg").remove();
+    home.prepend(document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement));
+    await load();
+    if (size.width === was.width && size.height === was.height) view = before;
+    show();
+  },
+};

@@ -4,22 +4,24 @@ import { piece } from "./app.js";
 // A hand that moved less than this pressed, and did not drag.
 const STILL_PX = 4;
 
+// Where a hand is, in pixels from the corner of an area.
+export function within(area, event) {
+  const box = area.getBoundingClientRect();
+  return { x: event.clientX - box.left, y: event.clientY - box.top };
+}
+
 // `zoom(by, at)`, `drag(dx, dy, event)` and `press(event, at)` are told what the hands on `area` do; places are pixels from its corner.
 export function hands(area, { zoom, drag, press }) {
   const fingers = new Map();
   let dragged = 0;
-  const within = (event) => {
-    const box = area.getBoundingClientRect();
-    return { x: event.clientX - box.left, y: event.clientY - box.top };
-  };
   area.addEventListener("pointerdown", (event) => {
-    fingers.set(event.pointerId, within(event));
+    fingers.set(event.pointerId, within(area, event));
     dragged = 0;
   });
   area.addEventListener("pointermove", (event) => {
     const before = fingers.get(event.pointerId);
     if (!before) return;
-    const now = within(event), dx = now.x - before.x, dy = now.y - before.y;
+    const now = within(area, event), dx = now.x - before.x, dy = now.y - before.y;
     const other = [...fingers].find(([id]) => id !== event.pointerId)?.[1];
     dragged += Math.hypot(dx, dy);
     // Only now, so that a press still goes to what lies under it.
@@ -32,12 +34,12 @@ export function hands(area, { zoom, drag, press }) {
   });
   for (const kind of ["pointerup", "pointercancel"]) area.addEventListener(kind, (event) => fingers.delete(event.pointerId));
   area.addEventListener("click", (event) => {
-    if (dragged <= STILL_PX) press(event, within(event));
+    if (dragged <= STILL_PX) press(event, within(area, event));
   });
   area.addEventListener("contextmenu", (event) => event.preventDefault());
   area.addEventListener("wheel", (event) => {
     event.preventDefault();
-    zoom(Math.exp(-event.deltaY / 450), within(event));
+    zoom(Math.exp(-event.deltaY / 450), within(area, event));
   }, { passive: false });
 }
 
