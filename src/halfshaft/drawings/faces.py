@@ -30,6 +30,14 @@ SMALL_CELL_MM = 5.5
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """One view, and where its cavities are on it: the middle of each and its breadth, from the upper left corner, as a viewer counts."""
+
+    drawing: Drawing
+    cells: Mapping[str, tuple[float, float, float]]
+
+
+@dataclass(frozen=True, slots=True)
 class Filling:
     """What is in a cavity: a wire's colour letters, a blanking plug, or nothing."""
 
@@ -166,17 +174,25 @@ def _cell_sizes(cell: float) -> tuple[float, float, float]:
     return number, min(2.6, cell / 3.6, (cell - number - 1.2) / 2), 0.45
 
 
+def _cell_mm(connector: Connector, scale: float) -> float:
+    return min(0.92 * (connector.pitch_mm or 8.0) * scale, 9.0 * scale)
+
+
+def _cell_places(connector: Connector, scale: float) -> list[tuple[float, float]]:
+    """The middle of each cavity, from the middle of the plug, as seen from the wire side."""
+    pitch = (connector.pitch_mm or 8.0) * scale
+    places = map(connector.row_and_column, range(len(connector.cavities)))
+    return [((column - (connector.columns - 1) / 2) * pitch, -(row - (connector.rows - 1) / 2) * pitch) for row, column in places]
+
+
 def _cells(
     sketch: Sketch, connector: Connector, filling: Mapping[str, Filling], view: View, scale: float, across: Callable[[float], float],
     low: float, width: float, height: float,
 ) -> None:  # fmt: skip
-    pitch = (connector.pitch_mm or 8.0) * scale
-    cell = min(0.92 * pitch, 9.0 * scale)
+    cell = _cell_mm(connector, scale)
     number, radius, inset = _cell_sizes(cell)
-    for index, cavity in enumerate(connector.cavities):
-        row, column = connector.row_and_column(index)
-        x = across(width / 2 + (column - (connector.columns - 1) / 2) * pitch)
-        y = low + height / 2 - (row - (connector.rows - 1) / 2) * pitch
+    for cavity, place in zip(connector.cavities, _cell_places(connector, scale), strict=True):
+        x, y = across(width / 2 + place[0]), low + height / 2 + place[1]
         if connector.kind == "stud":
             sketch.circle((x, y), cell / 2, CELL)
         else:
@@ -237,3 +253,20 @@ def both_faces(connector: Connector, filling: Mapping[str, Filling], *, is_hv: b
     for view, (left, bottom) in zip(VIEWS, places, strict=True):
         draw_face(sketch, connector, filling, view=view, scale=scale, left=left, bottom=bottom, is_hv=is_hv)
     return Drawing(*drawn, tuple(sketch.shapes))
+
+
+def wire_side(connector: Connector, filling: Mapping[str, Filling], *, is_hv: bool) -> Face:
+    """The view from the wire side by itself, three times its size."""
+    scale = SCALES[0]
+    width, height = face_size_mm(connector, scale)
+    plug_width, plug_height = _plug(connector, scale)
+    sketch = Sketch()
+    draw_face(sketch, connector, filling, view="wire side", scale=scale, left=EDGE_MM, bottom=EDGE_MM, is_hv=is_hv)
+    drawn = width + 2 * EDGE_MM, height + 2 * EDGE_MM
+    middle = EDGE_MM + _side_room(connector) + plug_width / 2
+    low = EDGE_MM + BAND_MM + BAND_GAP_MM + (LATCH_MM if connector.latch == "bottom" else 0.0)
+    cells = {
+        cavity.ref: (middle + x, drawn[1] - (low + plug_height / 2 + y), _cell_mm(connector, scale))
+        for cavity, (x, y) in zip(connector.cavities, _cell_places(connector, scale), strict=True)
+    }
+    return Face(Drawing(*drawn, tuple(sketch.shapes)), cells)

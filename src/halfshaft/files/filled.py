@@ -103,6 +103,11 @@ def read_filled(path: FilePath, sheets: Sheets) -> dict[str, list[Measured]]:
     return {loom: _whole(sheets[loom], lines) for loom, lines in found.items()}
 
 
+def found_value(text: str, reading: Reading) -> float | None:
+    """What was typed for one line, as a number of its unit; infinity for no reading, None for nothing. Raises ValueError in a sentence."""
+    return _found(text.strip(), reading, decimal_comma="," in text)
+
+
 class _CellFault(ValueError):
     def __init__(self, column: str, message: str) -> None:
         super().__init__(message)

@@ -16,7 +16,7 @@ from halfshaft import __version__
 from halfshaft.errors import HalfshaftError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, doors, pages
+from halfshaft.web import api, bench, doors, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
 from halfshaft.web.security import LOOPBACK, Guard
@@ -38,14 +38,16 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
     )  # fmt: skip
     app.state.shelf = Shelf(db, pool)
     app.state.books = Books()
-    assets = Assets()
+    assets = app.state.assets = Assets()
 
     @app.get("/static/{name:path}", include_in_schema=False, response_model=None)
     def static(name: str, request: Request) -> Response:
         return assets.answer(name, request)
 
     app.include_router(api.router)
+    app.include_router(bench.router)
     app.include_router(doors.router)
+    app.include_router(bench.pages)
     app.include_router(pages.router)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)
     if not is_open:

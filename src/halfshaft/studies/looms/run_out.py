@@ -10,6 +10,7 @@ from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.board import Board
 from halfshaft.studies.looms.continuity import natural
 from halfshaft.studies.looms.network import Step
+from halfshaft.studies.looms.on_board import is_turned
 from halfshaft.studies.looms.routing import End, LaidLoom, LaidWire
 
 # A peg belongs to a bundle that it stands this near to, beyond touching it.
@@ -130,7 +131,7 @@ class _Pegs:
                 ]
                 length = section.to_mm - section.from_mm
                 start = places.get(self._first.get(section.ref, ""))
-                if start is not None and _further(item.path.at(section.from_mm)[0], item.path.at(section.to_mm)[0], start):
+                if start is not None and is_turned(item.path, section, start):
                     near = [(length - along, number) for along, number in near]
                 self._at[section.ref] = sorted(near)
                 self._length[section.ref] = length
@@ -157,8 +158,3 @@ class _Pegs:
         if step.end == first:
             return [item for item in reversed(found) if item[0] <= step.length_mm]
         return list(reversed([item for item in found if item[0] >= self._length.get(step.run, 0.0) - step.length_mm]))
-
-
-def _further(one: tuple[float, float], other: tuple[float, float], place: tuple[float, float]) -> bool:
-    """Whether one place is further from a place than another."""
-    return abs(one[0] - place[0]) + abs(one[1] - place[1]) > abs(other[0] - place[0]) + abs(other[1] - place[1])
