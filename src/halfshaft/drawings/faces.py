@@ -255,18 +255,33 @@ def both_faces(connector: Connector, filling: Mapping[str, Filling], *, is_hv: b
     return Drawing(*drawn, tuple(sketch.shapes))
 
 
+# Left free round the cavities of a face that is drawn to be read and not to scale.
+ROUND_MM = 2.0
+# A cell so large takes a number and a disc of the usual sizes and no more.
+READ_CELL_MM = 9.0
+
+
 def wire_side(connector: Connector, filling: Mapping[str, Filling], *, is_hv: bool) -> Face:
-    """The view from the wire side by itself, three times its size."""
-    scale = SCALES[0]
-    width, height = face_size_mm(connector, scale)
-    plug_width, plug_height = _plug(connector, scale)
+    """The view from the wire side by itself for a screen, not to scale: the plug no larger than its cavities, so that these are large."""
+    pitch = connector.pitch_mm or 8.0
+    scale = READ_CELL_MM / _cell_mm(connector, 1.0)
+    size = {"plug_width_mm": connector.columns * pitch + ROUND_MM, "plug_height_mm": connector.rows * pitch + ROUND_MM}
+    close = connector.model_copy(update=size)
+    width, height = _plug(close, scale)
+    left = EDGE_MM + _side_room(close)
+    low = EDGE_MM + (LATCH_MM if close.latch == "bottom" else 0.0)
+    drawn = width + 2 * left, height + 2 * EDGE_MM + (LATCH_MM if close.latch in ("top", "bottom") else 0.0)
+
+    def across(x: float) -> float:
+        return left + x
+
     sketch = Sketch()
-    draw_face(sketch, connector, filling, view="wire side", scale=scale, left=EDGE_MM, bottom=EDGE_MM, is_hv=is_hv)
-    drawn = width + 2 * EDGE_MM, height + 2 * EDGE_MM
-    middle = EDGE_MM + _side_room(connector) + plug_width / 2
-    low = EDGE_MM + BAND_MM + BAND_GAP_MM + (LATCH_MM if connector.latch == "bottom" else 0.0)
+    sketch.box(left, low, left + width, low + height, HV_OUTLINE if is_hv else OUTLINE)
+    _latch(sketch, close, across, low, width, height)
+    _key(sketch, close, across, low, width, height)
+    _cells(sketch, close, filling, "wire side", scale, across, low, width, height)
     cells = {
-        cavity.ref: (middle + x, drawn[1] - (low + plug_height / 2 + y), _cell_mm(connector, scale))
-        for cavity, (x, y) in zip(connector.cavities, _cell_places(connector, scale), strict=True)
+        cavity.ref: (across(width / 2 + x), drawn[1] - (low + height / 2 + y), _cell_mm(close, scale))
+        for cavity, (x, y) in zip(close.cavities, _cell_places(close, scale), strict=True)
     }
     return Face(Drawing(*drawn, tuple(sketch.shapes)), cells)

@@ -127,6 +127,7 @@ def benches_of(shelf: Shelf, one: Opened) -> list[Bench]:
             problems=sum(state == "problem" for state in latest.get((sheet, work), {}).values()),
         )
         for sheet, name, work, count in titles(one.study)
+        if count
     ]  # fmt: skip
 
 
@@ -207,10 +208,11 @@ def choose(request: Request, shelf: ShelfHere, one: Open, sel: Selected = None) 
     """What there is to do at the bench."""
     page = BY_SLUG[BENCH]
     frame = Frame(request, one, page, one.things.by_key.get(sel or ""))
-    names = {sheet: name for sheet, name, _, _ in titles(one.study)}
-    return frame.render(
-        "bench.html", page.tabs[0], benches=benches_of(shelf, one), elsewhere=begun_elsewhere(shelf, one), names=names, words=WORK_WORDS
-    )
+    found: dict[str, dict[Work, Bench]] = {}
+    for item in benches_of(shelf, one):
+        found.setdefault(item.sheet, {})[item.work] = item
+    names = {sheet: next(iter(works.values())).name for sheet, works in found.items()}
+    return frame.render("bench.html", page.tabs[0], benches=found, elsewhere=begun_elsewhere(shelf, one), names=names, words=WORK_WORDS)
 
 
 @pages.get("/c/{ref}/bench/{sheet}/{work}", response_model=None)

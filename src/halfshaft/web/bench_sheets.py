@@ -129,11 +129,15 @@ def laying_items(study: Study, loom: str) -> list[str]:
 
 
 def readings_of(study: Study, sheet: str) -> tuple[Reading, ...]:
-    """The lines of a sheet to be filled by hand. Raises NotThere."""
-    found = study.test_sheets.get(sheet)
-    if found is None:
+    """The lines of a sheet to be filled by hand: of a loom, of the cells in a box, of the bus, of the electrics. Raises NotThere."""
+    found = next((owner.readings[sheet] for owner in owners(study) if sheet in owner.benches), ())
+    if sheet in study.probe_sheets:
+        found = study.probe_sheets[sheet].readings
+    elif sheet in (BUS, SHEET):
+        found = study.bus_readings if sheet == BUS else study.commissioning.readings
+    if not found:
         raise NotThere(f"there is no test sheet {sheet} in this revision")
-    return found[0]
+    return found
 
 
 def testing_items(study: Study, sheet: str) -> list[str]:
@@ -144,14 +148,15 @@ def testing_items(study: Study, sheet: str) -> list[str]:
 
 def titles(study: Study) -> Iterator[tuple[str, str, Work, int]]:
     """Everything that can be worked through, in the order of work: mark, name, kind of work, how many lines."""
-    names = {laid.loom.ref: laid.loom.name for owner in owners(study) for laid in owner.routing.looms}
-    for loom in names:
-        yield loom, names[loom], "lay", len(laying_items(study, loom))
-        if loom in study.test_sheets:
-            yield loom, names[loom], "test", len(readings_of(study, loom))
-    for sheet in [*study.probe_sheets, BUS, SHEET]:
-        if sheet in study.test_sheets:
-            yield sheet, _sheet_name(study, sheet), "test", sum(not item.is_optional for item in readings_of(study, sheet))
+    for owner in owners(study):
+        for laid in owner.routing.looms:
+            loom, name = laid.loom.ref, laid.loom.name
+            yield loom, name, "lay", len(laying_items(study, loom))
+            yield loom, name, "test", len(owner.readings[loom])
+    for sheet in study.probe_sheets:
+        yield sheet, _sheet_name(study, sheet), "test", len(readings_of(study, sheet))
+    for sheet, lines in ((BUS, study.bus_readings), (SHEET, study.commissioning.readings)):
+        yield sheet, _sheet_name(study, sheet), "test", sum(not item.is_optional for item in lines)
 
 
 def _sheet_name(study: Study, sheet: str) -> str:
@@ -201,13 +206,12 @@ def _wire(
         other.ref for other in owner.conversion.wires
         if other.ref != wire.ref and ((wire.twist_group and other.twist_group == wire.twist_group) or (wire.screen and other.screen == wire.screen))
     ]  # fmt: skip
-    diagram = f"; diagram {labels[0].diagram}" if labels and labels[0].diagram else ""
     words = [
         ("Pegs", " → ".join(map(str, pegs))),
-        ("Label both ends", f"{wire.ref}  {wire.meaning}{diagram}"),
+        ("Label both ends", f"{wire.ref} {wire.colour} {wire.section_mm2:g}  {labels[0].diagram}; {wire.meaning}"),
         ("Together with", ", ".join(others)),
         ("Closes", ", ".join(closes) or "nothing yet"),
-        ("Now", STAGES[stage]),
+        ("Part", STAGES[stage]),
     ]
     return Item(
         item=wire.ref, kind="wire", title=wire.ref, ends=[_end(owner, wire.from_pin), _end(owner, wire.to_pin)],

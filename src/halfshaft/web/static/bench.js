@@ -1,7 +1,7 @@
 // The bench: one wire to lay or one line to test at a time. Everything is fetched at the start, so that it goes on without a connection.
 import { api, say } from "./talk.js";
 import { Kept } from "./bench_kept.js";
-import { piece, showEntry, showLine, showSaid } from "./bench_lines.js";
+import { piece, readable, showEntry, showLine, showSaid } from "./bench_lines.js";
 import { judged } from "./bench_readings.js";
 
 const { ref, rev, sheet, work } = document.body.dataset;
@@ -15,15 +15,24 @@ const said = (one) => kept.said[one.item];
 const isOpen = (one) => !said(one) && !one.is_optional;
 
 async function begin() {
-  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/bench-worker.js", { scope: "/c/" }).catch(() => {});
   whole = await kept.load();
   here("[data-waiting]").hidden = true;
   here("[data-name]").textContent = whole.name;
   here("progress").max = whole.items.length || 1;
-  here("[data-keys]").textContent = work === "lay" ? "Keys: ← back, P problem, Space done." : "Keys: Alt ← back, Alt P problem, Enter keep.";
+  here("[data-keys]").textContent = work === "lay" ? "Keys: ← back, P problem, Space done." : "Keys: Page Up back, Alt P problem, Enter keep.";
   line.hidden = acts.hidden = false;
   const named = whole.items.findIndex((one) => one.item === decodeURIComponent(location.hash.slice(1)));
   go(named >= 0 ? named : next(-1));
+  if (!kept.isKept) keepPage().catch(() => {});
+}
+
+// So that a reload without a connection finds this page. Browsers do that only for an address that they trust: this computer, or TLS.
+async function keepPage() {
+  if (!("serviceWorker" in navigator)) return;
+  await navigator.serviceWorker.register("/bench-worker.js", { scope: "/c/" });
+  const { active } = await navigator.serviceWorker.ready;
+  const parts = performance.getEntriesByType("resource").map((one) => one.name).filter((name) => new URL(name).pathname.startsWith("/static/"));
+  active.postMessage([...new Set([location.pathname + location.search, `${kept.base}?rev=${kept.rev}`, ...parts])]);
 }
 
 // The first after a place of which nothing was said, then the first of all; the end where there is none.
@@ -44,6 +53,7 @@ function go(to) {
   else {
     entry = null;
     line.replaceChildren(...showLine(whole, item()));
+    readable(line);
     if (item().kind === "reading") {
       entry = showEntry(item(), said(item()), renew);
       line.querySelector(".told").before(entry.row);
@@ -205,13 +215,14 @@ document.addEventListener("keydown", (event) => {
   const isTyping = event.target.closest("input");
   if (event.key === "Escape" && !problem.hidden) ACTS.leave();
   else if (isTyping && event.key === "Enter" && isTyping !== problem.word) done();
+  else if (event.key === "PageUp" || (event.key === "ArrowLeft" && !isTyping && !event.altKey)) go(at - 1);
   else if (isTyping && !event.altKey) return;
-  else if (event.key === "ArrowLeft") go(at - 1);
   else if (event.key.toLowerCase() === "p") askWord();
   else if ((event.key === " " || event.key === "Enter") && !event.target.closest("button, a, input")) done();
   else return;
   event.preventDefault();
 });
+addEventListener("resize", () => readable(line));
 begin().catch((error) => {
   here("[data-waiting]").hidden = true;
   say(error.message);

@@ -106,7 +106,7 @@ export class Kept {
   words() {
     const waiting = this.waiting();
     const refused = waiting.filter((step) => step.refused);
-    const clock = (at) => at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+    const clock = (at) => at.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
     if (refused.length) return `${refused.length} not taken by the shop's record, kept here: ${refused[0].item}: ${refused[0].refused}`;
     if (waiting.length && this.wrong) return `Kept here: ${waiting.length}, since ${clock(new Date(waiting[0].at))}. ${this.wrong}`;
     if (waiting.length) return `Kept here: ${waiting.length}, since ${clock(new Date(waiting[0].at))}; being sent.`;

@@ -1,5 +1,6 @@
 // How one line of the bench looks: a wire, a reading, a stop before the next stage.
 const SVG = "http://www.w3.org/2000/svg";
+const LEAST_PX = 9;
 const pictures = new Map();
 
 export function piece(tag, attributes = {}, ...inside) {
@@ -52,8 +53,8 @@ function swatch([base, tracer]) {
 }
 
 function readingLine(item) {
-  const [one, other] = item.ends;
-  return piece("h1", { class: "reading-line" }, piece("span", { class: "to" }, item.title), piece("b", {}, one.pin), piece("span", { class: "to" }, "to"), piece("b", {}, other.pin));
+  const limits = item.quantity === "seen" ? [] : [piece("span", {}, `expect ${item.expect}`), piece("span", { class: "to" }, `passes: ${item.passes}`)];
+  return piece("h1", { class: "reading-line" }, piece("b", {}, item.title), ...limits);
 }
 
 function showEnd(whole, end) {
@@ -62,13 +63,27 @@ function showEnd(whole, end) {
   const cell = face?.cells[end.cavity];
   if (cell) {
     const svg = picture(face.svg, `${end.connector} seen from the wire side, cavity ${end.cavity} lit`);
-    const [x, y, breadth] = cell, out = breadth / 2 + 0.3;
-    for (const [name, width] of [["lit ground", 3.2], ["lit", 1.8]]) {
-      svg.append(drawn("rect", { class: name, x: x - out, y: y - out, width: 2 * out, height: 2 * out, "stroke-width": width }));
-    }
-    figure.append(piece("div", { class: "face" }, svg));
+    svg.append(...lit(end.cavity, ...cell));
+    figure.append(piece("div", { class: "face" }, svg), piece("p", { class: "soft" }, "seen from the wire side"));
   }
   return figure;
+}
+
+// The cavity filled, a little larger than it is, with its number as large as it goes.
+function lit(cavity, x, y, breadth) {
+  const half = breadth * 0.6;
+  const number = drawn("text", { class: "lit", x, y: y + breadth * 0.27, "text-anchor": "middle", "font-size": breadth * Math.min(0.8, 1.7 / cavity.length), "font-weight": 700 });
+  number.append(cavity);
+  return [drawn("rect", { class: "lit", x: x - half, y: y - half, width: 2 * half, height: 2 * half, "stroke-width": 0.9 }), number];
+}
+
+// Words in a picture that come out too small to read are left away.
+export function readable(place) {
+  for (const svg of place.querySelectorAll(".face svg")) {
+    const scale = svg.getBoundingClientRect().width / svg.viewBox.baseVal.width;
+    const across = svg.getBoundingClientRect().height / svg.viewBox.baseVal.height;
+    for (const word of svg.querySelectorAll("text")) word.toggleAttribute("hidden", Number(word.getAttribute("font-size")) * Math.min(scale, across) < LEAST_PX);
+  }
 }
 
 function showWay(whole, item) {
@@ -80,7 +95,7 @@ function showWay(whole, item) {
 // Where what the meter shows is typed. `changed` is called at each letter.
 export function showEntry(item, said, changed) {
   const wrong = piece("p", { class: "wrong", role: "alert", hidden: "" });
-  const row = piece("div", { class: "entry" }, piece("div", { class: "expect" }, item.quantity === "seen" ? "Is it so?" : `Expect ${item.expect}`, piece("small", {}, item.quantity === "seen" ? "" : `passes: ${item.passes}`)));
+  const row = piece("div", { class: "entry" }, piece("span", { class: "expect" }, item.quantity === "seen" ? "Is it so?" : "Found"));
   let field = null;
   if (item.quantity === "seen") row.append(piece("button", { type: "button", "data-found": "no" }, "No"));
   else {
@@ -108,7 +123,7 @@ function sign(field, changed) {
 
 export function showSaid(item, said, takeBack) {
   if (!said) return null;
-  const clock = new Date(said.at).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
+  const clock = new Date(said.at).toLocaleString([], { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   const found = said.found ? `${said.found}${/\d/.test(said.found) ? ` ${item.unit}` : ""}` : "";
   const verdict = said.state === "done" ? (item.kind === "reading" ? "✓ passed" : "✓ done") : (said.found ? "Does not pass" : "Problem");
   const button = piece("button", { type: "button" }, "Take it back");

@@ -9,6 +9,8 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (event.request.method === "GET" && url.origin === self.location.origin && KEPT.test(url.pathname)) event.respondWith(answer(event.request));
 });
+// A page that came before this was there says what it is made of.
+self.addEventListener("message", (event) => event.waitUntil(caches.open(STORE).then((store) => store.addAll(event.data))));
 
 async function answer(request) {
   const store = await caches.open(STORE);
