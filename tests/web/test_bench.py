@@ -44,7 +44,7 @@ def test_every_end_in_a_plug_has_its_face_and_cavity(client: TestClient, tern: C
         for end in (end for item in sheet["items"] for end in item["ends"] if end["connector"] in sheet["faces"]):
             assert end["cavity"] in sheet["faces"][end["connector"]]["cells"], end
     face = sheet_face(client, tern)
-    assert [cell for cell in face] == sorted(face, key=lambda ref: (face[ref][1], face[ref][0]))  # row by row from the top left
+    assert list(face) == sorted(face, key=lambda ref: (face[ref][1], face[ref][0]))  # row by row from the top left
 
 
 def sheet_face(client: TestClient, tern: Conversion) -> dict[str, tuple[float, float, float]]:

@@ -200,20 +200,23 @@ const ACTS = { back: () => go(at - 1), problem: askWord, done, leave: () => { pr
 
 document.addEventListener("click", (event) => {
   const pressed = event.target.closest("[data-act], [data-go], [data-found]");
-  if (!pressed || !whole) return;
+  // A hand that taps twice means it once.
+  if (!pressed || !whole || (event.detail > 1 && ["done", "back"].includes(pressed.dataset.act))) return;
   if (pressed.dataset.go) go(whole.items.findIndex((one) => one.item === pressed.dataset.go));
   else if (pressed.dataset.found) keep(pressed.dataset.found);
   else ACTS[pressed.dataset.act]?.();
 });
 problem.addEventListener("submit", (event) => {
   event.preventDefault();
+  main.focus();
   kept.say(item().item, "problem", { note: problem.word.value.trim() });
   go(next(at));
 });
 document.addEventListener("keydown", (event) => {
   if (!whole || event.ctrlKey || event.metaKey) return;
   const isTyping = event.target.closest("input");
-  if (event.key === "Escape" && !problem.hidden) ACTS.leave();
+  if (event.repeat && !isTyping) event.preventDefault();
+  else if (event.key === "Escape" && !problem.hidden) ACTS.leave();
   else if (isTyping && event.key === "Enter" && isTyping !== problem.word) done();
   else if (event.key === "PageUp" || (event.key === "ArrowLeft" && !isTyping && !event.altKey)) go(at - 1);
   else if (isTyping && !event.altKey) return;
