@@ -15,6 +15,7 @@ from halfshaft.model.reading import Measured
 from halfshaft.records import laying
 from halfshaft.records.values import Done, NotThere, RecordError, Step, Work
 from halfshaft.show.readings import diagnosis_words
+from halfshaft.studies.commissioning.records import SHEET
 from halfshaft.studies.looms.faults import Diagnosis
 from halfshaft.study import Study
 from halfshaft.web.api import Open, ShelfHere
@@ -92,6 +93,7 @@ class DiagnosisOut(BaseModel):
     unexplained: list[int]
     unexpected: list[int]
     told: list[str]
+    then: str
     caution: str
     words: str
 
@@ -104,8 +106,14 @@ class DiagnosisOut(BaseModel):
             not_measured=[item.number for item in found.not_measured],
             explanations=[[SuspectOut(about=list(one.about), text=one.text, look=one.look) for one in item.suspects] for item in found.explanations],
             unexplained=[item.reading.number for item in found.unexplained], unexpected=[item.reading.number for item in found.unexpected],
-            told=list(found.told), caution=caution if found.failed else "", words=diagnosis_words(found),
+            told=list(found.told), then=_then(found), caution=caution if found.failed else "", words=diagnosis_words(found),
         )  # fmt: skip
+
+
+def _then(found: Diagnosis) -> str:
+    """What to do after a fault is mended."""
+    whole = "from the first line of its part on" if found.loom == SHEET else "the whole loom"
+    return f"Put it right, then measure {whole} again: one fault can hide another." if found.failed else ""
 
 
 @router.get("/conversions/{ref}/bench")

@@ -67,7 +67,9 @@ class Item(BaseModel):
     passes: str = ""
     low: float = 0.0
     high: float | None = None
+    # Optional lines are measured only where another of their part fails.
     is_optional: bool = False
+    part: str = ""
 
 
 class Said(BaseModel):
@@ -208,7 +210,7 @@ def _wire(
     ]  # fmt: skip
     words = [
         ("Pegs", " → ".join(map(str, pegs))),
-        ("Label both ends", f"{wire.ref} {wire.colour} {wire.section_mm2:g}  {labels[0].diagram}; {wire.meaning}"),
+        ("Label both ends", "; ".join(filter(None, (f"{wire.ref} {wire.colour} {wire.section_mm2:g}", labels[0].diagram, wire.meaning)))),
         ("Together with", ", ".join(others)),
         ("Closes", ", ".join(closes) or "nothing yet"),
         ("Part", STAGES[stage]),
@@ -251,10 +253,10 @@ def _electrics(study: Study) -> Iterator[Item]:
         yield Item(item=STAGE + stage.key, kind="stage", title=f"Stage {number}: {stage.title}", words=words)
         for part in stage.parts:
             for step in study.commissioning.of(part.key):
-                yield _reading(study, SHEET, step.reading, extra=[("Instrument", part.instrument), ("Note", part.note)])
+                yield _reading(study, SHEET, step.reading, part.key, extra=[("Instrument", part.instrument), ("Note", part.note)])
 
 
-def _reading(study: Study, sheet: str, reading: Reading, extra: Sequence[tuple[str, str]] = ()) -> Item:
+def _reading(study: Study, sheet: str, reading: Reading, part: str = "", extra: Sequence[tuple[str, str]] = ()) -> Item:
     one, other = reading.between
     owner = next((owner for owner in owners(study) if sheet in owner.readings), study)
     if other == ALL_OTHERS:
@@ -269,7 +271,7 @@ def _reading(study: Study, sheet: str, reading: Reading, extra: Sequence[tuple[s
     return Item(
         item=str(reading.number), kind="reading", title=f"Line {reading.number}", ends=ends,
         words=[(head, text) for head, text in [*told, *basis] if text], quantity=reading.quantity, unit=reading.unit,
-        expect=expected_words(reading, figure), passes=_passes(reading), low=reading.low, high=reading.high, is_optional=reading.is_optional,
+        expect=expected_words(reading, figure), passes=_passes(reading), low=reading.low, high=reading.high, is_optional=reading.is_optional, part=part,
     )  # fmt: skip
 
 

@@ -12,7 +12,8 @@ let whole = null, at = 0, entry = null, looked = false;
 
 const item = () => whole.items[at];
 const said = (one) => kept.said[one.item];
-const isOpen = (one) => !said(one) && !one.is_optional;
+const isWanted = (one) => !one.is_optional || whole.items.some((other) => other.part === one.part && said(other)?.state === "problem");
+const isOpen = (one) => !said(one) && isWanted(one);
 
 async function begin() {
   whole = await kept.load();
@@ -44,7 +45,7 @@ function next(from) {
 
 function go(to) {
   at = Math.min(Math.max(to, 0), whole.items.length);
-  problem.hidden = true;
+  askNothing();
   problem.reset();
   const isEnd = at === whole.items.length;
   history.replaceState({}, "", isEnd ? location.pathname + location.search : `#${encodeURIComponent(item().item)}`);
@@ -176,7 +177,7 @@ async function diagnose() {
       [piece("p", {}, piece("b", {}, (index ? "and " : "") + one.text), ` Look at: ${one.look}.`)])));
     const title = choices.length > 1 ? "Likely one of these; the readings cannot tell them apart" : "Likely";
     const more = [...found.told, ...(found.unexplained.length ? [`Not explained by this: lines ${found.unexplained.join(", ")}.`] : []),
-      ...(found.unexpected.length ? [`Speak against it, as they pass: lines ${found.unexpected.join(", ")}.`] : []), ...(found.caution ? [found.caution] : []),
+      ...(found.unexpected.length ? [`Speak against it, as they pass: lines ${found.unexpected.join(", ")}.`] : []), ...[found.then, found.caution].filter(Boolean),
       ...(found.failed.length && !choices.length ? ["No fault that is tried here explains this. Measure these lines again."] : [])];
     place.replaceChildren(
       piece("h2", {}, "What the readings say"),
@@ -191,12 +192,17 @@ async function diagnose() {
 function askWord() {
   if (at === whole.items.length) return;
   problem.hidden = false;
+  acts.hidden = true;
   problem.word.value = said(item())?.note ?? "";
   problem.word.focus();
-  problem.scrollIntoView({ block: "nearest" });
 }
 
-const ACTS = { back: () => go(at - 1), problem: askWord, done, leave: () => { problem.hidden = true; main.focus(); } };
+function askNothing() {
+  problem.hidden = true;
+  acts.hidden = false;
+}
+
+const ACTS = { back: () => go(at - 1), problem: askWord, done, leave: () => { askNothing(); main.focus(); } };
 
 document.addEventListener("click", (event) => {
   const pressed = event.target.closest("[data-act], [data-go], [data-found]");
@@ -208,14 +214,15 @@ document.addEventListener("click", (event) => {
 });
 problem.addEventListener("submit", (event) => {
   event.preventDefault();
-  main.focus();
+  ACTS.leave();
   kept.say(item().item, "problem", { note: problem.word.value.trim() });
   go(next(at));
 });
 document.addEventListener("keydown", (event) => {
   if (!whole || event.ctrlKey || event.metaKey) return;
   const isTyping = event.target.closest("input");
-  if (event.repeat && !isTyping) event.preventDefault();
+  // A key that is held down says it once.
+  if (event.repeat && (event.key === "Enter" || (event.key === " " && !isTyping))) event.preventDefault();
   else if (event.key === "Escape" && !problem.hidden) ACTS.leave();
   else if (isTyping && event.key === "Enter" && isTyping !== problem.word) done();
   else if (event.key === "PageUp" || (event.key === "ArrowLeft" && !isTyping && !event.altKey)) go(at - 1);

@@ -86,7 +86,7 @@ export class Kept {
           this.wrong = "";
           localStorage.setItem(this.prefix + step.id, JSON.stringify({ ...step, sent: true }));
         } catch (error) {
-          this.wrong = error.message;
+          this.wrong = error.status ? error.message : "No connection to the shop's record; sent when it is back.";
           // What the record will never take does not hold up the rest; it stays here and is told.
           if (![400, 404, 422].includes(error.status)) break;
           localStorage.setItem(this.prefix + step.id, JSON.stringify({ ...step, refused: error.message }));

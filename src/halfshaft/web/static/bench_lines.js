@@ -1,6 +1,6 @@
 // How one line of the bench looks: a wire, a reading, a stop before the next stage.
 const SVG = "http://www.w3.org/2000/svg";
-const LEAST_PX = 9;
+const LEAST_PX = 9, MOST_PX_PER_MM = 5;
 const pictures = new Map();
 
 export function piece(tag, attributes = {}, ...inside) {
@@ -64,6 +64,7 @@ function showEnd(whole, end) {
   if (cell) {
     const svg = picture(face.svg, `${end.connector} seen from the wire side, cavity ${end.cavity} lit`);
     svg.append(...lit(end.cavity, ...cell));
+    svg.style.maxWidth = `${svg.viewBox.baseVal.width * MOST_PX_PER_MM}px`;
     figure.append(piece("div", { class: "face" }, svg), piece("p", { class: "soft" }, "seen from the wire side"));
   }
   return figure;
