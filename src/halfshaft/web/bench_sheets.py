@@ -22,7 +22,7 @@ from halfshaft.records.values import Step as Kept
 from halfshaft.studies.commissioning.records import SHEET
 from halfshaft.studies.commissioning.words import expected_words, passes_words
 from halfshaft.studies.looms.bus import BUS
-from halfshaft.studies.looms.on_board import Lines
+from halfshaft.studies.looms.on_board import lines_of
 from halfshaft.studies.looms.routing import LaidLoom, LaidWire
 from halfshaft.study import Study
 from halfshaft.web.shelf import Held
@@ -192,8 +192,7 @@ def _board(owner: Study, laid: LaidLoom) -> str:
     board = owner.boards.get(laid.loom.ref)
     if board is None:
         return ""
-    lines = Lines(laid, board)
-    ways = {wire.wire.ref: lines.of(wire) for wire in laid.wires}
+    ways = {wire: [span.line for span in spans] for wire, spans in lines_of(laid, board).items()}
     ends = {wire.wire.ref: [end.connector for end in (wire.start, wire.end) if end.connector] for wire in laid.wires}
     return svg(bench_board(board, ways, ends))
 

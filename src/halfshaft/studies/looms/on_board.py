@@ -3,53 +3,66 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from halfshaft.studies.looms.board import Board, Section
-from halfshaft.studies.looms.geometry import Path, Place
+from halfshaft.studies.looms.geometry import Path
 from halfshaft.studies.looms.network import Step
-from halfshaft.studies.looms.routing import LaidLoom, LaidWire
+from halfshaft.studies.looms.routing import End, LaidLoom, LaidWire
 
 
-def is_turned(path: Path, section: Section, start: Place) -> bool:
-    """Whether a run lies on its stretch with its first point, which is at `start`, towards the stretch's end."""
-    return _away(path.at(section.from_mm)[0], start) > _away(path.at(section.to_mm)[0], start)
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A part of a run or tail as a wire follows it: from one length along its stretch's line to another, which may be less."""
 
+    section: Section
+    path: Path
+    from_mm: float
+    to_mm: float
 
-def _away(place: Place, other: Place) -> float:
-    return abs(place[0] - other[0]) + abs(place[1] - other[1])
+    @property
+    def line(self) -> Path:
+        """The part by itself, drawn the way of the stretch."""
+        return self.path.cut(*sorted((self.from_mm, self.to_mm)))
 
 
 class Lines:
     """The centre lines of one board, by run and tail."""
 
-    def __init__(self, laid: LaidLoom, board: Board) -> None:
-        self._first = {run.run: run.start for run in laid.runs}
-        self._sections: dict[str, tuple[Path, Section, bool]] = {}
-        places = {mark.ref: mark.at for mark in board.marks}
-        for item in board.stretches:
-            for section in item.sections:
-                start = places.get(self._first.get(section.ref, ""))
-                self._sections[section.ref] = item.path, section, start is not None and is_turned(item.path, section, start)
+    def __init__(self, board: Board) -> None:
+        self._sections = {section.ref: (item.path, section) for item in board.stretches for section in item.sections}
+        self._places = {mark.ref: mark.at for mark in board.marks}
 
-    def of(self, wire: LaidWire) -> tuple[Path, ...]:
+    def of(self, wire: LaidWire) -> tuple[Span, ...]:
         """What a wire lies along, from its first end to its last; nothing where it has no way."""
         if wire.route is None:
             return ()
-        ends = [self._tail(end.connector) for end in (wire.start, wire.end)]
-        return (*ends[0], *(line for step in wire.route.steps for line in self._step(step)), *ends[1])
+        steps = (span for step in wire.route.steps for span in self._step(step))
+        return (*self._tail(wire.start, is_start=True), *steps, *self._tail(wire.end, is_start=False))
 
-    def _tail(self, connector: str | None) -> Iterator[Path]:
-        if f"tail {connector}" in self._sections:
-            path, section, _ = self._sections[f"tail {connector}"]
-            yield path.cut(section.from_mm, section.to_mm)
-
-    def _step(self, step: Step) -> Iterator[Path]:
-        """A whole run, or as much of it as lies before a splice."""
-        if step.run not in self._sections:
+    def _tail(self, end: End, *, is_start: bool) -> Iterator[Span]:
+        """From the connector to the point where its tail leaves the bundle, or back."""
+        if end.node is None or f"tail {end.connector}" not in self._sections:
             return
-        path, section, turned = self._sections[step.run]
-        length = section.to_mm - section.from_mm
-        along = min(step.length_mm, length)
-        is_from_first = self._first.get(step.run) in (step.start, step.end)
-        from_mm = section.from_mm if is_from_first != turned else section.to_mm - along
-        yield path.cut(from_mm, from_mm + along)
+        path, section = self._sections[f"tail {end.connector}"]
+        node = self._along(path, section, end.node)
+        plug = section.to_mm if node - section.from_mm < section.to_mm - node else section.from_mm
+        yield Span(section, path, *((plug, node) if is_start else (node, plug)))
+
+    def _step(self, step: Step) -> Iterator[Span]:
+        """A whole run, or as much of it as lies before or between splices."""
+        if step.run in self._sections:
+            path, section = self._sections[step.run]
+            yield Span(section, path, self._along(path, section, step.start), self._along(path, section, step.end))
+
+    def _along(self, path: Path, section: Section, node: str) -> float:
+        """How far along its stretch a point or splice of a section lies."""
+        if node not in self._places:
+            return section.from_mm
+        return min(max(path.nearest(self._places[node])[0], section.from_mm), section.to_mm)
+
+
+def lines_of(laid: LaidLoom, board: Board) -> dict[str, tuple[Span, ...]]:
+    """The way of every wire of a loom on its board, by the wire's ref."""
+    lines = Lines(board)
+    return {wire.wire.ref: lines.of(wire) for wire in laid.wires}
