@@ -30,6 +30,14 @@ SMALL_CELL_MM = 5.5
 
 
 @dataclass(frozen=True, slots=True)
+class Face:
+    """One view, and where its cavities are on it: the middle of each and its breadth, from the upper left corner, as a viewer counts."""
+
+    drawing: Drawing
+    cells: Mapping[str, tuple[float, float, float]]
+
+
+@dataclass(frozen=True, slots=True)
 class Filling:
     """What is in a cavity: a wire's colour letters, a blanking plug, or nothing."""
 
@@ -166,17 +174,25 @@ def _cell_sizes(cell: float) -> tuple[float, float, float]:
     return number, min(2.6, cell / 3.6, (cell - number - 1.2) / 2), 0.45
 
 
+def _cell_mm(connector: Connector, scale: float) -> float:
+    return min(0.92 * (connector.pitch_mm or 8.0) * scale, 9.0 * scale)
+
+
+def _cell_places(connector: Connector, scale: float) -> list[tuple[float, float]]:
+    """The middle of each cavity, from the middle of the plug, as seen from the wire side."""
+    pitch = (connector.pitch_mm or 8.0) * scale
+    places = map(connector.row_and_column, range(len(connector.cavities)))
+    return [((column - (connector.columns - 1) / 2) * pitch, -(row - (connector.rows - 1) / 2) * pitch) for row, column in places]
+
+
 def _cells(
     sketch: Sketch, connector: Connector, filling: Mapping[str, Filling], view: View, scale: float, across: Callable[[float], float],
     low: float, width: float, height: float,
 ) -> None:  # fmt: skip
-    pitch = (connector.pitch_mm or 8.0) * scale
-    cell = min(0.92 * pitch, 9.0 * scale)
+    cell = _cell_mm(connector, scale)
     number, radius, inset = _cell_sizes(cell)
-    for index, cavity in enumerate(connector.cavities):
-        row, column = connector.row_and_column(index)
-        x = across(width / 2 + (column - (connector.columns - 1) / 2) * pitch)
-        y = low + height / 2 - (row - (connector.rows - 1) / 2) * pitch
+    for cavity, place in zip(connector.cavities, _cell_places(connector, scale), strict=True):
+        x, y = across(width / 2 + place[0]), low + height / 2 + place[1]
         if connector.kind == "stud":
             sketch.circle((x, y), cell / 2, CELL)
         else:
@@ -237,3 +253,35 @@ def both_faces(connector: Connector, filling: Mapping[str, Filling], *, is_hv: b
     for view, (left, bottom) in zip(VIEWS, places, strict=True):
         draw_face(sketch, connector, filling, view=view, scale=scale, left=left, bottom=bottom, is_hv=is_hv)
     return Drawing(*drawn, tuple(sketch.shapes))
+
+
+# Left free round the cavities of a face that is drawn to be read and not to scale.
+ROUND_MM = 2.0
+# A cell so large takes a number and a disc of the usual sizes and no more.
+READ_CELL_MM = 9.0
+
+
+def wire_side(connector: Connector, filling: Mapping[str, Filling], *, is_hv: bool) -> Face:
+    """The view from the wire side by itself for a screen, not to scale: the plug no larger than its cavities, so that these are large."""
+    pitch = connector.pitch_mm or 8.0
+    scale = READ_CELL_MM / _cell_mm(connector, 1.0)
+    size = {"plug_width_mm": connector.columns * pitch + ROUND_MM, "plug_height_mm": connector.rows * pitch + ROUND_MM}
+    close = connector.model_copy(update=size)
+    width, height = _plug(close, scale)
+    left = EDGE_MM + _side_room(close)
+    low = EDGE_MM + (LATCH_MM if close.latch == "bottom" else 0.0)
+    drawn = width + 2 * left, height + 2 * EDGE_MM + (LATCH_MM if close.latch in ("top", "bottom") else 0.0)
+
+    def across(x: float) -> float:
+        return left + x
+
+    sketch = Sketch()
+    sketch.box(left, low, left + width, low + height, HV_OUTLINE if is_hv else OUTLINE)
+    _latch(sketch, close, across, low, width, height)
+    _key(sketch, close, across, low, width, height)
+    _cells(sketch, close, filling, "wire side", scale, across, low, width, height)
+    cells = {
+        cavity.ref: (across(width / 2 + x), drawn[1] - (low + height / 2 + y), _cell_mm(close, scale))
+        for cavity, (x, y) in zip(close.cavities, _cell_places(close, scale), strict=True)
+    }
+    return Face(Drawing(*drawn, tuple(sketch.shapes)), cells)

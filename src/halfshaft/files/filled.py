@@ -117,6 +117,11 @@ def _others_told(others: list[Fault]) -> list[Fault]:
     return [replace(others[0], message=f"{others[0].message} ({len(others) - 1} more rows do not fit either)")]
 
 
+def found_value(text: str, reading: Reading) -> float | None:
+    """What was typed for one line, as a number of its unit; infinity for no reading, None for nothing. Raises ValueError in a sentence."""
+    return _found(text.strip(), reading, decimal_comma="," in text)
+
+
 class _CellFault(ValueError):
     def __init__(self, column: str, message: str) -> None:
         super().__init__(message)

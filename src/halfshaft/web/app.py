@@ -16,7 +16,7 @@ from halfshaft import __version__
 from halfshaft.errors import HalfshaftError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, arranging, boarding, doors, moving, pages
+from halfshaft.web import api, arranging, bench, boarding, doors, moving, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
 from halfshaft.web.running import Works
@@ -41,16 +41,17 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
     app.state.shelf = Shelf(db, pool)
     app.state.books = Books()
     app.state.works = Works()
-    assets = Assets()
+    assets = app.state.assets = Assets()
 
     @app.get("/static/{name:path}", include_in_schema=False, response_model=None)
     def static(name: str, request: Request) -> Response:
         return assets.answer(name, request)
 
     app.include_router(api.router)
-    for hands in (moving, arranging, boarding):
+    for hands in (moving, arranging, boarding, bench):
         app.include_router(hands.router)
     app.include_router(doors.router)
+    app.include_router(bench.pages)
     app.include_router(pages.router)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)
     if not is_open:

@@ -64,7 +64,7 @@ class Page:
         return self.tabs[0] if slug is None else next((tab for tab in self.tabs if tab.slug == slug), None)
 
 
-CAR, ARRANGE, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "arrange", "findings", "wires", "diagram", "boards", "book"
+CAR, ARRANGE, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK, BENCH = "car", "arrange", "findings", "wires", "diagram", "boards", "book", "bench"
 PAGES = (
     Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing"), Tab("refs", "Refs and spaces", (car,))), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
@@ -88,6 +88,7 @@ PAGES = (
     Page(ARRANGE, "Arrange", (Tab("search", "Search"),)),
     Page(FINDINGS, "Findings", (Tab("all", "All"),)),
     Page(BOOK, "Book", (Tab("files", "Files"),)),
+    Page(BENCH, "Bench", (Tab("work", "Laying and testing"),)),
 )  # fmt: skip
 BY_SLUG = {page.slug: page for page in PAGES}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any
 from urllib.parse import parse_qs, quote
 
@@ -27,6 +28,7 @@ WORD = "x-csrf"
 MAX_FORM_BYTES = 4_000
 OPEN = ("/static/", SIGN_IN)
 LOOKING = ("/book", "/try", "/arrange")
+BENCH_STEP = re.compile(r"/api/conversions/[^/]+/bench/[^/]+/[^/]+/steps")
 
 router = APIRouter(include_in_schema=False)
 
@@ -80,8 +82,10 @@ def _refusal(request: Request, session: Session) -> Response | None:
 
 
 def needed_for(path: str) -> Role:
-    """What one must be allowed to send something to an address: to make a book, to try what keeps nothing, or to sign out, is only to look."""
-    return "look" if path == SIGN_OUT or path.endswith(LOOKING) else "design"
+    """What one must be allowed to send something to an address: to make a book, to try what keeps nothing, or to sign out, is only to look; what is said at the bench is to build."""
+    if path == SIGN_OUT or path.endswith(LOOKING):
+        return "look"
+    return "build" if BENCH_STEP.fullmatch(path) else "design"
 
 
 def session_of(request: Request) -> Session | None:

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from halfshaft.model.conversion import Conversion
 from halfshaft.studies.looms.board import Board
 from halfshaft.studies.looms.continuity import natural
-from halfshaft.studies.looms.network import Step
-from halfshaft.studies.looms.routing import End, LaidLoom, LaidWire
+from halfshaft.studies.looms.on_board import Lines, Span
+from halfshaft.studies.looms.routing import LaidLoom, LaidWire
 
 # A peg belongs to a bundle that it stands this near to, beyond touching it.
 PEG_CLEAR_MM = 3.0
@@ -47,7 +47,7 @@ def run_out(conversion: Conversion, laid: LaidLoom, board: Board | None) -> tupl
     for _, wire in ordered:
         for name in _ends(wire):
             waiting[name] += 1
-    path = _Pegs(laid, board, conversion.shop.peg_diameter_mm) if board is not None else None
+    path = _Pegs(board, conversion.shop.peg_diameter_mm) if board is not None else None
     lines = []
     for stage, wire in ordered:
         closes = []
@@ -110,55 +110,22 @@ def _by_plug(wires: list[LaidWire]) -> Iterator[LaidWire]:
 
 
 class _Pegs:
-    """Which pegs stand beside which run or tail of a board, in the order of the run from its first point."""
+    """Which pegs stand beside each run and tail of a board."""
 
-    def __init__(self, laid: LaidLoom, board: Board, peg_mm: float) -> None:
-        self._first = {run.run: run.start for run in laid.runs}
-        self._at: dict[str, list[tuple[float, int]]] = {}
-        self._length: dict[str, float] = {}
-        places = {mark.ref: mark.at for mark in board.marks}
+    def __init__(self, board: Board, peg_mm: float) -> None:
+        self._lines = Lines(board)
+        self._beside: dict[str, list[tuple[float, int]]] = {}
         for item in board.stretches:
-            beside = []
-            for peg in board.pegs:
-                along, away = item.path.nearest(peg.at)
-                beside.append((along, away, peg.number))
+            places = [(*item.path.nearest(peg.at), peg.number) for peg in board.pegs]
             for section in item.sections:
-                near = [
-                    (along - section.from_mm, number)
-                    for along, away, number in beside
-                    if section.from_mm <= along <= section.to_mm and away <= section.over_mm / 2 + PEG_CLEAR_MM + peg_mm / 2
-                ]
-                length = section.to_mm - section.from_mm
-                start = places.get(self._first.get(section.ref, ""))
-                if start is not None and _further(item.path.at(section.from_mm)[0], item.path.at(section.to_mm)[0], start):
-                    near = [(length - along, number) for along, number in near]
-                self._at[section.ref] = sorted(near)
-                self._length[section.ref] = length
+                reach = section.over_mm / 2 + PEG_CLEAR_MM + peg_mm / 2
+                self._beside[section.ref] = sorted((along, number) for along, away, number in places if away <= reach)
 
     def of(self, wire: LaidWire) -> tuple[int, ...]:
         """The pegs that a wire passes, from its first end to its last."""
-        if wire.route is None:
-            return ()
-        numbers = [number for _, number in self._tail(wire.start)]
-        for step in wire.route.steps:
-            numbers += [number for _, number in self._step(step)]
-        numbers += [number for _, number in self._tail(wire.end)]
-        return tuple(dict.fromkeys(numbers))
+        return tuple(dict.fromkeys(number for span in self._lines.of(wire) for number in self._passed(span)))
 
-    def _tail(self, end: End) -> list[tuple[float, int]]:
-        return self._at.get(f"tail {end.connector}", [])
-
-    def _step(self, step: Step) -> list[tuple[float, int]]:
-        """Pegs beside one step: a whole run, or the piece of it as far as a splice."""
-        found = self._at.get(step.run, [])
-        first = self._first.get(step.run)
-        if step.start == first:
-            return [item for item in found if item[0] <= step.length_mm]
-        if step.end == first:
-            return [item for item in reversed(found) if item[0] <= step.length_mm]
-        return list(reversed([item for item in found if item[0] >= self._length.get(step.run, 0.0) - step.length_mm]))
-
-
-def _further(one: tuple[float, float], other: tuple[float, float], place: tuple[float, float]) -> bool:
-    """Whether one place is further from a place than another."""
-    return abs(one[0] - place[0]) + abs(one[1] - place[1]) > abs(other[0] - place[0]) + abs(other[1] - place[1])
+    def _passed(self, span: Span) -> list[int]:
+        low, high = sorted((span.from_mm, span.to_mm))
+        numbers = [number for along, number in self._beside[span.section.ref] if low <= along <= high]
+        return numbers if span.from_mm <= span.to_mm else numbers[::-1]

@@ -1,5 +1,5 @@
 // Talking to the API: JSON there and back; what went wrong as one sentence.
-export async function api(path, { method = "GET", body = undefined, kind = "application/json" } = {}) {
+export async function api(path, { method = "GET", body = undefined, kind = "application/json", note = undefined } = {}) {
   let answer;
   const word = document.querySelector('meta[name="csrf"]')?.content;
   try {
@@ -12,7 +12,8 @@ export async function api(path, { method = "GET", body = undefined, kind = "appl
     throw new Error("The app does not answer. Is it still running? Nothing is lost: try again when it is.");
   }
   const found = await answer.json().catch(() => null);
-  if (!answer.ok) throw new Error(found?.wrong ?? `That did not work (${answer.status}).`);
+  note?.(answer);
+  if (!answer.ok) throw Object.assign(new Error(found?.wrong ?? `That did not work (${answer.status}).`), { status: answer.status });
   return found;
 }
 
