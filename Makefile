@@ -64,6 +64,7 @@ bench: .venv/.ok
 	@$(PYTHON) bench/containers.py 10
 	@$(PYTHON) bench/arranging.py 5
 	@$(PYTHON) bench/electrics.py
+	@$(PYTHON) bench/app.py
 	@$(PYTHON) bench/records.py
 
 # Names, versions and hashes only: no address of any registry goes into the lock.

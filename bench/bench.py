@@ -43,11 +43,14 @@ def line(what: str, seconds: float, megabytes: float, goal: str = "") -> None:
     print(f"{what:<58} {seconds:7.2f} s {megabytes:7.0f} MB   {goal}")
 
 
-def main() -> None:
+def machine() -> str:
+    """What it is measured on, and how busy that is."""
     memory = resource.getrlimit(resource.RLIMIT_AS)[0]
-    print(
-        f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, load {os.getloadavg()[0]:.1f}, memory limit {memory if memory > 0 else 'none'}"
-    )
+    return f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}, load {os.getloadavg()[0]:.1f}, memory limit {memory if memory > 0 else 'none'}"
+
+
+def main() -> None:
+    print(machine())
     bare, _ = measured_bare()
     line("bare interpreter", bare, 0)
     tern = REPO / "examples" / "tern"

@@ -31,6 +31,7 @@ STUDIES = (
     "pack",
     "high_voltage",
     "cable",
+    "protection",
     "fault_finder",
     "hv_safety",
     "bus",

@@ -71,6 +71,9 @@ from halfshaft.studies.pack.reach import Reach, reaches
 from halfshaft.studies.pack.rules import pack_findings
 from halfshaft.studies.pack.study import Pack, study_pack
 from halfshaft.studies.parts_list import PartLine, parts_list
+from halfshaft.studies.protection.records import Protection
+from halfshaft.studies.protection.rules import protection_findings
+from halfshaft.studies.protection.study import study_protection
 from halfshaft.studies.sensing.diagnosis import diagnose_volts
 from halfshaft.studies.sensing.looms import sensing_conversion
 from halfshaft.studies.sensing.rules import sensing_findings
@@ -142,7 +145,13 @@ class Study:
     @cached_property
     def high_voltage(self) -> HighVoltage | None:
         """The chain from the pack to its units: load cases, pre-charge, discharge, contactors, short circuits."""
-        return study_high_voltage(self.conversion, self.routing, self.pack)
+        return study_high_voltage(self.conversion, self.routing, self.pack, self.converter_w)
+
+    @property
+    def converter_w(self) -> dict[str, float]:
+        """By case: watts that the DC-DC converter takes from the pack for the 12 V side."""
+        cases = self.low_voltage.cases if self.low_voltage else ()
+        return {case.case: case.converter_w for case in cases if case.converter_w is not None}
 
     @cached_property
     def box_orders(self) -> tuple[BoxOrder, ...]:
@@ -249,6 +258,11 @@ class Study:
     def low_voltage(self) -> LowVoltage | None:
         """Volts, currents and supply of the 12 V side in every case; None without a battery."""
         return study_low_voltage(self.conversion, self.routing, self.wires)
+
+    @cached_property
+    def protection(self) -> Protection:
+        """Each fuse against what hangs on it: overload, short circuits at the ends of each wire, starts, fuses in series."""
+        return study_protection(self.conversion, self.routing, self.wires, self.cable_heat, self.pack, self.high_voltage)
 
     @cached_property
     def hv_safety(self) -> HvSafety | None:
@@ -379,6 +393,8 @@ class Study:
     @cached_property
     def design_findings(self) -> tuple[Finding, ...]:
         """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
+        wires = tuple(wire_findings(self.conversion, self.routing, self.wires))
+        said_too_big = frozenset(item.about for item in wires if item.rule == "wires.fuse-too-big")
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
@@ -394,7 +410,7 @@ class Study:
                 *bend_findings(self.conversion, self.routing),
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
-                *wire_findings(self.conversion, self.routing, self.wires),
+                *wires,
                 *cable_findings(
                     self.conversion,
                     self.routing,
@@ -410,6 +426,7 @@ class Study:
                 *bar_findings(self.conversion, self.pack),
                 *joint_findings(self.conversion, self.pack, self.reaches),
                 *high_voltage_findings(self.conversion, self.pack, self.high_voltage),
+                *protection_findings(self.conversion, self.protection, said_too_big),
                 *hv_safety_findings(self.conversion, self.hv_safety),
             ]
         )

@@ -218,7 +218,7 @@ def test_what_is_measured_behind_a_stop_that_is_not_passed_is_told(study):
     diagnosis = told(study, {bond.reading.number: 850.0})
     assert [words.partition("“")[2].partition("”")[0] for words in diagnosis.told] == [
         "12 V",
-        "Polarity of the battery, and pre-charge",
+        "Polarity, pre-charge",
         "High voltage",
     ]
     last = study.commissioning.stages[-1].key

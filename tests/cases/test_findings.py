@@ -28,10 +28,20 @@ from rule_cases.high_voltage import HIGH_VOLTAGE_CASES
 from rule_cases.hv_safety import HV_SAFETY_CASES
 from rule_cases.low_voltage import LOW_VOLTAGE_CASES
 from rule_cases.pack import PACK_CASES
+from rule_cases.protection import PROTECTION_CASES
 
 REPO = Path(__file__).parents[2]
 STUDIES = REPO / "src" / "halfshaft" / "studies"
-ALL_CASES = [*CASES, *PACK_CASES, *CABLE_CASES, *LOW_VOLTAGE_CASES, *HIGH_VOLTAGE_CASES, *HV_SAFETY_CASES, *BUS_CASES]
+ALL_CASES = [
+    *CASES,
+    *PACK_CASES,
+    *CABLE_CASES,
+    *LOW_VOLTAGE_CASES,
+    *HIGH_VOLTAGE_CASES,
+    *HV_SAFETY_CASES,
+    *PROTECTION_CASES,
+    *BUS_CASES,
+]
 
 
 @cache
@@ -60,7 +70,7 @@ def held_against(case: Case, new: list[Finding]) -> Finding:
     """The case's finding, after everything about it has been looked at."""
     assert {item.rule for item in new} == {case.rule, *case.also}
     assert sum(item.rule == case.rule for item in new) == case.count
-    (finding,) = [item for item in new if item.about == case.about]
+    (finding,) = [item for item in new if (item.rule, item.about) == (case.rule, case.about)]
     assert finding.level == case.level
     assert finding.unit == case.unit
     assert finding.basis.kind == case.basis
@@ -105,7 +115,7 @@ IN_THE_DEMO = {
     "wires.voltage-drop", "looms.grommet-fill", "wires.no-ground", "wires.old-wire-unanswered", "mass.small-reserve", "wires.open-cavity", "handling.ride-height", "handling.brake-share",
     "wires.load-in-no-case", "wires.section-beyond-table", "looms.hv-near", "looms.clip-pitch", "looms.no-grommet", "wires.drain-seal",
     "pack.box-order", "pack.disconnect-uneven", "pack.joint-covered", "low_voltage.return-lost", "low_voltage.drain-unlisted",
-    "high_voltage.precharge-shorted", "high_voltage.nobody-breaks",
+    "high_voltage.precharge-shorted", "high_voltage.nobody-breaks", "protection.hot-air", "protection.not-selective", "protection.start-opens",
     "hv_safety.interlock-bolted",
 }  # fmt: skip
 
@@ -129,6 +139,7 @@ OF_THE_DESIGN = (
     "low_voltage.",
     "cable.",
     "high_voltage.",
+    "protection.",
     "hv_safety.",
     "bus.",
 )

@@ -90,6 +90,30 @@ def test_two_loads_collapse_together_and_the_larger_is_named():
     assert (found.kind, found.about) == ("no operating point", ("Y", "W1"))
 
 
+def test_a_load_that_has_its_volts_only_once_another_has_turned_a_source_to_its_limit():
+    """A against B across the load: 1 V before B is at its limit, then 32 - 1.2 * 15.5 = 13.4 V behind 1.2 and 1/3 ohm; 27 W leave 8.57 V."""
+    found = solved(
+        sources=(battery("A", plus="0", minus="a", volt=48.0, ohm=0.5), battery("B", plus="0", minus="b", volt=31.0, ohm=0.0, current_max_a=15.5)),
+        resistors=(wire("R", "0", "a", 1.0),),
+        loads=(
+            taker("back to front", "b", "0", "constant current", 5, works_from_v=6.0),
+            taker("L", "b", "a", "constant power", 27, works_from_v=6.0),
+        ),
+    )  # fmt: skip
+    assert found.limited == {"B"}
+    behind_ohm = 1.2 + 1 / 3
+    assert found.between("b", "a") == pytest.approx((13.4 + (13.4**2 - 4 * behind_ohm * 27) ** 0.5) / 2)
+
+
+def test_what_the_last_digits_of_the_volts_drive_through_a_microohm_is_no_lack_of_an_answer():
+    found = solved(
+        sources=(battery(volt=437.1, ohm=0.0915),),
+        resistors=(wire("bar", "p", "a", 1e-6), wire("other bar", "p", "b", 1.3e-7), wire("fuse", "a", "c", 0.004)),
+        loads=(taker("asleep", "c", "0", "constant power", 0.003),),
+    )
+    assert found.current_a["fuse"] == pytest.approx(0.003 / 437.1, abs=1e-6)
+
+
 def test_a_converter_at_its_limit_stands_in_the_way():
     found = failed(
         sources=(battery("DC", volt=13.8, ohm=0.005, current_max_a=100.0, one_way=True),),

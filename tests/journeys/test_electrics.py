@@ -60,6 +60,23 @@ def test_eighteen_amperes_in_place_of_six_and_a_half_name_fuse_wire_drop_and_cur
     assert "6 mm² would leave" in drops[0]["text"]
 
 
+def test_eight_amperes_that_become_eighteen_name_fuse_wires_drop_and_cure(folder):
+    """The vacuum pump on F3 of 15 A and 2.5 mm²: at 8 A nothing is said of it, at 18 A all four.
+
+    18 A want 22.5 A at four fifths, so 25 A, and those belong on 3 mm². 4.2 m there and back: 0.35 V of 13.8 are 3 %.
+    """
+    change(folder, "loads.csv", "VP.motor", steady_a="8")
+    words = halfshaft("check", folder).stdout
+    assert "FRB.F3" not in words
+    assert "acuum pump" not in words
+    change(folder, "loads.csv", "VP.motor", steady_a="18")
+    words = halfshaft("check", folder).stdout
+    assert "Fuse FRB.F3 of 15 A carries 18.0 A" in words
+    assert "a regular blade of 25 A would carry it, with W126, W154, W207 of at least 3 mm²." in words
+    assert "Vacuum pump loses 0.58 V in W207, W126, W154" in words
+    assert "4 mm² would leave about 2.6 %" in words
+
+
 def test_the_stronger_blower_is_felt_in_every_case_that_has_it_on(folder):
     def asked(at: Path) -> dict[str, float]:
         done = halfshaft("show", at, "low_voltage", "--json")

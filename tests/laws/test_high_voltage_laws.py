@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from halfshaft.model.electrics import HvInsulation
 from halfshaft.model.pack import HvUnit
-from halfshaft.studies.high_voltage.cases import draw
+from halfshaft.studies.high_voltage.cases import PACK, draw
 from halfshaft.studies.high_voltage.chain import Chain, Way
 from halfshaft.studies.high_voltage.discharge import study_discharge
 from halfshaft.studies.high_voltage.precharge import heat_j, least_load_ohm, link_v, time_to_s, time_with_load_s
+from halfshaft.studies.network.records import Failure
+from halfshaft.studies.pack.circuit import current_a
 from halfshaft.studies.pack.links import Link
 from halfshaft.studies.protection.curves import Curve
 
@@ -58,39 +60,63 @@ def test_the_whole_link_is_neither_faster_than_the_fastest_unit_nor_slower_than_
 
 
 def chain(own: list[float], shared: float) -> Chain:
-    def link(ref: str, ohm: float) -> Link:
-        return Link(ref=ref, kind="cables", one=f"{ref}a", other=f"{ref}b", resistance_ohm=ohm)
+    """A star: the pack's plus, what all share, and a cable to each unit; all come back to one minus."""
+
+    def link(ref: str, one: str, other: str, ohm: float) -> Link:
+        return Link(ref=ref, kind="cables", one=one, other=other, resistance_ohm=ohm)
 
     def unit(ref: str) -> HvUnit:
         return HvUnit(ref=ref, operate_min_v=0.0, operate_max_v=1e3, withstand_max_v=1e3, current_peak_a=1e3, current_continuous_a=1e3)
 
-    common = link("S", shared)
-    ways = tuple(Way(unit=unit(f"U{n}"), name="", plus=(common, link(f"C{n}", ohm)), minus=()) for n, ohm in enumerate(own))
-    return Chain(ways=ways, shared=(common,))
+    common = link("S", "plus", "star", shared)
+    cables = tuple(link(f"C{n}", "star", f"U{n}.plus", ohm) for n, ohm in enumerate(own))
+    ways = tuple(
+        Way(unit=unit(f"U{n}"), name="", plus=(common, cable), minus=(), plus_at="plus", minus_at="minus", plus_poles=(f"U{n}.plus",), minus_poles=("minus",))
+        for n, cable in enumerate(cables)
+    )  # fmt: skip
+    return Chain(ways=ways, shared=(common,), links=(common, *cables))
 
 
-branches = st.lists(st.tuples(st.floats(0.0, 0.2), st.floats(-20_000.0, 30_000.0)), min_size=1, max_size=5)
+# Less than a ten-millionth counts as none.
+some_ohms = st.one_of(st.just(0.0), st.floats(1e-6, 0.2))
+branches = st.lists(st.tuples(some_ohms, st.floats(-20_000.0, 30_000.0)), min_size=1, max_size=5)
 
 
-@given(branches, st.floats(0.0, 0.05), volts, st.floats(0.01, 0.5))
+@settings(deadline=None)
+@given(branches, some_ohms, volts, st.floats(0.01, 0.5))
 def test_every_watt_is_accounted_for_and_every_unit_has_its_power(pairs, shared, emf_v, pack_ohm):
     joined = chain([ohm for ohm, _ in pairs], shared)
     found = draw(joined, emf_v, pack_ohm, {f"U{n}": watt for n, (_, watt) in enumerate(pairs)})
-    if found is None:
+    if isinstance(found, Failure):
         return
     for item, (_, watt) in zip(found.units, pairs, strict=True):
         assert item.volts * item.current_a == pytest.approx(watt, rel=1e-6, abs=1e-6)
     taken_w = math.fsum(watt for _, watt in pairs)
     assert emf_v * found.current_a == pytest.approx(taken_w + found.loss_w, rel=1e-6, abs=1e-3)
+    carried = {link.ref: link.current_a for link in found.links}
+    assert carried.get("S", 0.0) == pytest.approx(abs(found.current_a), rel=1e-6, abs=1e-5)
+    for item in found.units:
+        assert carried.get(f"C{item.ref[1:]}", 0.0) == pytest.approx(abs(item.current_a), rel=1e-6, abs=1e-5)
 
 
+@settings(deadline=None)
+@given(volts, st.floats(0.01, 0.5), some_ohms, some_ohms, st.floats(-3.0, 0.98))
+def test_one_unit_by_itself_is_the_smaller_root_of_its_square(emf_v, pack_ohm, shared, own, share):
+    """`P = I (E - I R)`, in closed form, from far into charging up to just below the most that the pack gives."""
+    power_w = share * emf_v**2 / 4 / (pack_ohm + shared + own)
+    found = draw(chain([own], shared), emf_v, pack_ohm, {"U0": power_w})
+    assert found.current_a == pytest.approx(current_a(emf_v, pack_ohm + shared + own, power_w), rel=1e-7, abs=1e-6)
+
+
+@settings(deadline=None)
 @given(st.floats(50.0, 1000.0), st.floats(0.01, 0.5), st.floats(0.001, 0.999), st.floats(1.001, 3.0))
 def test_there_is_an_answer_below_the_most_that_the_source_gives_and_none_above(emf_v, pack_ohm, below, above):
     most_w = emf_v**2 / 4 / (pack_ohm + 0.001)
     joined = chain([0.0], 0.001)
-    assert draw(joined, emf_v, pack_ohm, {"U0": above * most_w}) is None
+    beyond = draw(joined, emf_v, pack_ohm, {"U0": above * most_w})
+    assert isinstance(beyond, Failure)
+    assert beyond.about == ("U0", PACK)
     found = draw(joined, emf_v, pack_ohm, {"U0": min(below, 0.99) * most_w})
-    assert found is not None
     assert found.units[0].volts >= emf_v / 2
 
 

@@ -25,7 +25,7 @@ def test_each_stage_is_a_section_with_its_warning_on_every_page_and_a_stop_at_it
     assert [section["title"] for section in pages.sections] == [
         "Commissioning 1: dead tests",
         "Commissioning 2: 12 V",
-        "Commissioning 3: polarity of the battery, and pre-charge",
+        "Commissioning 3: polarity, pre-charge",
         "Commissioning 4: high voltage",
     ]
     for section in pages.sections:

@@ -11,11 +11,9 @@ from halfshaft.book.frame import Pages
 from halfshaft.book.sections.high_voltage import CHAIN, CURVE, high_voltage
 from halfshaft.drawings.one_line import one_line
 from halfshaft.drawings.precharge_chart import precharge_chart
-from halfshaft.drawings.shapes import Drawing, Text, box_of
+from halfshaft.drawings.shapes import Text
 from halfshaft.study import Study
-from support import changed
-
-ROUNDING_MM = 1e-6
+from support import changed, fits
 
 
 @pytest.fixture(scope="module")
@@ -23,19 +21,6 @@ def pages(tern_study) -> Pages:
     made = Pages()
     high_voltage(tern_study, made)
     return made
-
-
-def fits(drawing: Drawing) -> None:
-    boxes = [box_of(shape) for shape in drawing.shapes]
-    for left, bottom, right, top in boxes:
-        assert left >= -ROUNDING_MM
-        assert bottom >= -ROUNDING_MM
-        assert right <= drawing.width_mm + ROUNDING_MM
-        assert top <= drawing.height_mm + ROUNDING_MM
-    words = [(shape.words, box_of(shape)) for shape in drawing.shapes if isinstance(shape, Text)]
-    for (one, a), (other, b) in itertools.combinations(words, 2):
-        apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
-        assert apart, f"{one!r} lies on {other!r}"
 
 
 def test_sections_and_their_cautions(pages):

@@ -59,7 +59,7 @@ BUS_CASES = [
     # With but one terminator known the bus is taken to end at the plug furthest from it: 5.44 m to S4, then the long tail.
     Case(rule="bus.trunk-length", do=(inside("AT-DISP", "terminator"), row("tails", ("SVC", "A"), tail_mm=40_000.0),
          row("buses", "CAN1", bit_rate_kbit_per_s=1000.0)), level="fix", about=("CAN1", "SVC", "DCDC"), value=5.44 + stub_m(40_000), limit=40, unit="m",
-         near=0.05, basis="published", also=("bus.terminators", "bus.stub-length", "looms.long-tail", "looms.longer-than-stock", "wires.voltage-drop")),
+         near=0.05, basis="published", also=("bus.terminators", "bus.stub-length", "looms.long-tail", "looms.longer-than-stock", "wires.voltage-drop", "protection.opens-late")),
     Case(rule="bus.stub-length", do=(row("tails", ("SVC", "A"), tail_mm=900.0),), level="note", about=("CAN1", "W146", "W147"),
          value=stub_m(900), limit=1.0, unit="m", near=0.01, basis="published", also=("looms.long-tail",)),
     Case(rule="bus.stub-length", do=(row("tails", ("SVC", "A"), tail_mm=6_000.0),), level="fix", about=("CAN1", "W146", "W147"),

@@ -434,6 +434,7 @@ CASES = [
     Case(
         rule="wires.fuse-beyond-table", do=(inside("AT-BAT20", "FL1", rating_a=250.0),), level="fix", about=("W401", "BAT.FL1"), count=2,
         value=250, limit=200, unit="A", basis="published", caution="can burn a car",
+        also=("protection.opens-late", "protection.wire-overload", "protection.not-selective"),
     ),
     Case(
         rule="wires.fuse-too-small", do=(fan_draws(16.2),), level="fix", about=("FRB.F2", "FAN.motor"), value=16.2, limit=16, unit="A",

@@ -20,9 +20,12 @@ WHOLE_J = LINK_F * FULL_V**2 / 2
 SURGE_OHM = PACK_OHM - 36 * 0.03e-3 + (2 * 0.2 + 1.135 * 0.527) / 1000
 # Discharged by resistors in 1 s (620 µF), 60 s, 60 s and 10 s from 436.8 down to 60 V, side by side.
 BLEEDERS_OHM = 1 / (math.log(FULL_V / 60) * (620e-6 / 1 + 60e-6 / 60 + 40e-6 / 60 + 5e-6 / 10))
-# The hot case at its peak, empty: 60 kW and the DC-DC's 0.551 kW (36.74 A of 13.8 V by 0.92) behind pack, contacts and C6, C7.
+# What the DC-DC takes in the hot case: its loads ask for 36.74 A; five suppressors, pull-ups and what of them holds its watts take
+# 0.36 A more. Two milliohms of its own are between 13.8 V and its output.
+HOT_DCDC_W = 37.1 * (13.8 - 37.1 * 0.002) / 0.92
+# The hot case at its peak, empty: 60 kW and the DC-DC's 0.554 kW behind pack, contacts and C6, C7.
 CHAIN_OHM = PACK_OHM + (2 * 0.2 + 1.135 * 0.527) / 1000
-HOT_PEAK_A = (312 - math.sqrt(312**2 - 4 * CHAIN_OHM * 60_551)) / (2 * CHAIN_OHM)
+HOT_PEAK_A = (312 - math.sqrt(312**2 - 4 * CHAIN_OHM * (60_000 + HOT_DCDC_W))) / (2 * CHAIN_OHM)
 # 800 A after 0.9 s, 600 A after 4 s (catalogue points of the main fuse): on log-log paper 1 s lies here.
 FUSE_1_S_A = 800 * (600 / 800) ** (math.log(1 / 0.9) / math.log(4 / 0.9))
 PACK_SHORT_A = FULL_V / (PACK_OHM - 36 * 0.03e-3)
@@ -119,15 +122,16 @@ HIGH_VOLTAGE_CASES = [
     ),
     # Empty, behind 91.5 milliohms there are at most 266 kW; at nominal volts they are there, and more than a contact breaks.
     Case(
-        rule="high_voltage.case-beyond", do=(row("case_units", ("hot", "INV"), peak_kw=300.0),), level="stop", about=("hot", "empty"),
-        value=300.551, near=0.001, unit="kW", basis="published", caution="High voltage", also=("high_voltage.break-current",),
+        rule="high_voltage.case-beyond", do=(row("case_units", ("hot", "INV"), peak_kw=300.0),), level="stop", about=("hot", "empty", "INV", "the pack"),
+        value=300 + HOT_DCDC_W / 1000, near=0.001, unit="kW", basis="published", caution="High voltage", also=("high_voltage.break-current",),
     ),
     Case(
         rule="high_voltage.case-unit-current", do=(row("case_units", ("cold", "HTR"), power_kw=4.0),), level="fix", about=("cold", "HTR"),
         value=4000 / 376.5, limit=9.6, unit="A", near=0.02, basis="published", caution="High voltage",
     ),
+    # 15.9 A of 13.77 V by 0.92 go to the DC-DC.
     Case(
         rule="high_voltage.case-charge-current", do=(row("case_units", ("AC charging", "CHG"), power_kw=-30.0),), level="stop", about=("AC charging",),
-        value=(30_000 - 235) / 386.5, limit=60, unit="A", near=0.3, basis="published", caution="High voltage", also=("high_voltage.case-unit-current",),
+        value=(30_000 - 15.9 * 13.77 / 0.92) / 386.5, limit=60, unit="A", near=0.3, basis="published", caution="High voltage", also=("high_voltage.case-unit-current",),
     ),
 ]  # fmt: skip

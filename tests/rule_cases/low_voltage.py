@@ -19,7 +19,7 @@ LOW_VOLTAGE_CASES = [
     # 15.2 W through 4 ohm want more than 13.8 V squared by four times 4 ohm, 11.9 W, in every case but the parked one.
     Case(
         rule="low_voltage.collapse", do=(inside("AT-FRB", "F7", resistance_ohm=4.0),), level="stop", basis="common practice",
-        about=("key on", "day drive", "night and rain", "hot", "cold", "AC charging", "limp", "VCU.logic", "FRB.F7"),
+        about=("key on", "day drive", "night and rain", "hot", "cold", "AC charging", "limp", "VCU.logic", "FRB.F7"), also=("protection.opens-late",),
     ),
     Case(
         rule="low_voltage.load-cut", do=(more("case_contacts", CaseContact(case="day drive", contact="IS.inertia", state="open")),), level="fix",

@@ -13,6 +13,7 @@ from halfshaft.model.electrics import CaseContact
 from halfshaft.studies.low_voltage.air import air_c
 from halfshaft.studies.low_voltage.records import CaseResult, LowVoltage
 from halfshaft.study import Study
+from rule_cases.changes import inside
 from support import changed
 
 REPO = Path(__file__).parents[2]
@@ -187,3 +188,70 @@ def test_without_a_converter_the_battery_stands_for_what_feeds_the_car():
     shares = found.by_case["day drive"].all
     assert shares is not None
     assert shares.battery_v == pytest.approx(13.8 - 0.014 * shares.battery_a)
+
+
+def test_between_two_ground_points_lies_the_resistance_of_the_body():
+    """1 milliohm in all, so half of it from each to the middle; nine amperes of the vacuum pump pass GP2."""
+    carried = {item.ref: item for item in case("day drive").carried}
+    assert carried["GP1"].ohm + carried["GP2"].ohm == pytest.approx(0.001)
+    assert carried["GP2"].drop_v == pytest.approx(9 * 0.0005)
+    assert carried["GP2"].loss_w == pytest.approx(9**2 * 0.0005)
+
+
+def test_what_comes_together_at_a_ground_point_is_the_sum_of_its_wires():
+    """GP1: the fan's 16 A, the pumps, and a pull-up; all of it flows into the stud."""
+    found = {item.ref: item for item in result().grounds}["GP1"]
+    assert found.wires["W152"] == pytest.approx(16)
+    assert found.current_a == pytest.approx(sum(found.wires.values()))
+
+
+def test_a_start_comes_on_top_of_what_a_contact_carries():
+    """The fan takes 16 A and starts with 34, the vacuum pump 9 and 22; each is alone behind its relay."""
+    found = {item.ref: (item.current_a, item.start_a) for item in result().contacts}
+    assert found["FRB.K2"] == pytest.approx((16, 34))
+    assert found["FRB.K3"] == pytest.approx((9, 22))
+
+
+def test_each_kind_of_load_follows_its_volts():
+    """As loads.csv has them at 13.8 V: lamps 9.2 A as a resistor, the pump 3.8 A as a power, the vacuum pump 9 A whatever its volts."""
+    lamps = case("night and rain").by_load["OL.dipped beam"]
+    assert lamps.all_a / lamps.all_v == pytest.approx(9.2 / 13.8)
+    pump = case("day drive").by_load["P1.motor"]
+    assert pump.all_a * pump.all_v == pytest.approx(3.8 * 13.8)
+    assert case("day drive").by_load["VP.motor"].all_a == pytest.approx(9)
+    # On for 8 % of the time.
+    assert case("day drive").by_load["VP.motor"].mean_a == pytest.approx(0.08 * 9)
+    stop = case("day drive").by_load["OL.stop lamps"]
+    assert stop.mean_a / stop.mean_v == pytest.approx(0.15 * 3.5 / 13.8)
+
+
+def test_what_sleeps_unlisted_takes_its_sleep_current():
+    """The clock's 3 mA, and 1 mA of the converter that is off."""
+    found = {leak.ref: leak.current_a for leak in case("key on").leaks if leak.kind == "unlisted"}
+    assert found["OL.clock"] == pytest.approx(0.003)
+    assert found["DCDC.sleep"] == pytest.approx(0.001)
+
+
+def test_coils_pull_in_by_their_ohms():
+    """3.6 ohm of a main contactor, 28.6 of the pre-charge, at the volts that they have."""
+    found = {item.coil: item for item in result().pull_ins}
+    assert found["HVDB.main plus coil"].current_a == pytest.approx(found["HVDB.main plus coil"].volt / 3.6)
+    assert found["HVDB.pre-charge coil"].current_a == pytest.approx(found["HVDB.pre-charge coil"].volt / 28.6)
+    # No case has it on: it is switched on in limp, where the battery has least.
+    assert found["HVDB.pre-charge coil"].volt < case("limp").all.battery_v
+
+
+def test_a_coil_with_an_economiser_is_held_with_its_amperes():
+    """0.35 A, where its 3.6 ohm by themselves would take 3.7 A."""
+    assert case("day drive").by_load["HVDB.main plus coil"].all_a == pytest.approx(0.35)
+    fan_relay = case("hot").by_load["FRB.K2 coil"]
+    assert fan_relay.all_a == pytest.approx(fan_relay.all_v / demo().element["FRB.K2 coil"].resistance_ohm)
+
+
+def test_what_is_fed_back_takes_its_share_of_the_volts():
+    """13.8 V behind 100 ohm and the 55.2 ohm as which the stabiliser's 0.25 A count."""
+    found = of(inside("AT-DLOOM", "rev counter input", pin_a="A.1", pin_b="A.2", resistance_ohm=100.0)(demo()))
+    leaks = [leak for result in found.cases for leak in result.leaks if leak.kind == "fed back"]
+    most = max(leaks, key=lambda leak: leak.volt)
+    assert most.volt == pytest.approx(13.8 * 55.2 / 155.2, rel=0.005)
+    assert most.current_a == pytest.approx(most.volt / 55.2)

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from halfshaft.drawings.labels import Label
 from halfshaft.pens.xlsx import Value
+from halfshaft.standards import fuse_colours
 from halfshaft.studies.changes.records import ACTS, Changes
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.studies.looms.spare import LONGER_MM
 from halfshaft.studies.pack.heat import TEST_A
+from halfshaft.studies.protection.records import Opening
 from halfshaft.study import Study
 
 
@@ -255,9 +258,23 @@ def _commissioning(study: Study) -> list[Listing]:
 
 def _fuses(study: Study) -> Listing:
     rows = [
-        (fuse.ref, fuse.rating_a, fuse.current_a, fuse.case, ", ".join(fuse.wires), ", ".join(fuse.loads)) for fuse in study.wires.fuses
-    ]
-    return Listing("fuses", "Fuses", ("fuse", "rating, A", "carries, A", "in the case", "wires behind it", "loads"), rows)
+        (
+            fuse.ref, fuse.rating_a, fuse.family, fuse_colours().get((fuse.family, fuse.rating_a), ""), fuse.current_a, fuse.case, ", ".join(fuse.wires),
+            ", ".join(fuse.loads), fuse.thinnest, fuse.most_a, fuse.least_a, fuse.least_at, *_opens(fuse.opens),
+        )
+        for fuse in study.protection.fuses
+    ]  # fmt: skip
+    header = (
+        "fuse", "rating, A", "body", "colour", "carries, A", "in the case", "wires behind it", "loads", "thinnest wire", "short behind it, A",
+        "least short, A", "at", "opens then after, s, earliest", "latest",
+    )  # fmt: skip
+    return Listing("fuses", "Fuses", header, rows)
+
+
+def _opens(opening: Opening | None) -> tuple[float | None, float | str | None]:
+    if opening is None:
+        return None, None
+    return opening.earliest_s, opening.latest_s if math.isfinite(opening.latest_s) else "never"
 
 
 def _drops(study: Study) -> Listing:

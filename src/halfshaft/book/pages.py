@@ -32,6 +32,7 @@ from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
+from halfshaft.book.sections.protection import time_current
 from halfshaft.book.sections.sensing import cell_sensing
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
@@ -68,6 +69,7 @@ def pages_of(study: Study, drawings: Mapping[str, Drawing], sheets: Diagrams, ch
         tests,
         cell_sensing,
         fuses,
+        time_current,
         cables,
         buses,
         fault_finder,

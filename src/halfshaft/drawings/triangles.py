@@ -74,9 +74,14 @@ def _inside(triangle: Sequence[Flat], place: Flat) -> bool:
     return all(area_of((a, b, place)) >= 0 for a, b in itertools.pairwise((*triangle, triangle[0])))
 
 
+def around_of(shape: Tube) -> int:
+    """How many corners stand round each place of a tube."""
+    return AROUND_WHEEL if shape.diameter_mm >= THICK_MM else AROUND_TUBE
+
+
 def _tube(shape: Tube) -> Triangles:
     """A ring of corners at each place, square to the way there, and a lid at both ends."""
-    around = AROUND_WHEEL if shape.diameter_mm >= THICK_MM else AROUND_TUBE
+    around = around_of(shape)
     ways = [_unit(_minus(after, before)) for before, after in itertools.pairwise(shape.places)]
     side = _square_to(ways[0])
     corners: list[Spot] = []

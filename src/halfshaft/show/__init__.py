@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from halfshaft.show import battery, bus, cable, car, commissioning, fault_finder, high_voltage, hv_safety, looms, low_voltage, readings
+from halfshaft.show import (
+    battery,
+    bus,
+    cable,
+    car,
+    commissioning,
+    fault_finder,
+    high_voltage,
+    hv_safety,
+    looms,
+    low_voltage,
+    protection,
+    readings,
+)
 from halfshaft.show.tables import plain, table
 from halfshaft.studies.looms.bus import BUS
 from halfshaft.study import Study
@@ -33,6 +46,7 @@ _RESULTS: dict[str, Callable[[Study], Any]] = {
     },
     "high_voltage": lambda study: study.high_voltage,
     "cable": lambda study: {"heat": study.cable_heat, "choices": study.cable_choices},
+    "protection": lambda study: study.protection,
     "fault_finder": lambda study: study.fault_finder,
     "hv_safety": lambda study: study.hv_safety,
     "bus": lambda study: study.buses,
@@ -72,6 +86,7 @@ _WORDS: dict[str, Callable[[Study], str]] = {
     "pack": battery.pack,
     "high_voltage": high_voltage.high_voltage,
     "cable": cable.cable,
+    "protection": protection.protection,
     "fault_finder": fault_finder.fault_finder,
     "hv_safety": hv_safety.hv_safety,
     "bus": bus.bus,

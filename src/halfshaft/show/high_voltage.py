@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from halfshaft.model.finding import HV_CAUTION
 from halfshaft.show.tables import table
+from halfshaft.studies.high_voltage.cases import Draw
 from halfshaft.studies.high_voltage.study import HighVoltage
+from halfshaft.studies.network.records import Failure
 from halfshaft.study import Study
 
 FURTHER = "interlock, insulation, bonds, distances, marks and outputs: show FOLDER hv_safety"
@@ -15,7 +17,7 @@ def high_voltage(study: Study) -> str:
     found = study.high_voltage
     if found is None:
         return "No modules are in a box, or the full pack has no more than 60 V."
-    parts = (_cases(found), _precharge(found), _discharge(found), _contacts(found), _shorts(found), FURTHER, HV_CAUTION)
+    parts = (_cases(found), _links(found), _precharge(found), _discharge(found), _contacts(found), _shorts(found), FURTHER, HV_CAUTION)
     return "\n\n".join(part for part in parts if part)
 
 
@@ -24,10 +26,28 @@ def _cases(found: HighVoltage) -> str:
     for case in found.cases:
         for state, draw in case.steady.items():
             peak = case.peak[state]
-            units = "" if draw is None else ", ".join(f"{unit.ref} {unit.current_a:.1f} A {unit.volts:.1f} V" for unit in draw.units)
-            told = (draw.current_a, draw.pack_v, draw.loss_w) if draw else ("cannot", "", "")
-            rows.append((case.case, state, case.power_kw, *told, case.peak_kw, peak.current_a if peak else "cannot", units))
+            peak_a = peak.current_a if isinstance(peak, Draw) else "cannot"
+            rows.append((case.case, state, case.power_kw, *_told(draw), case.peak_kw, peak_a, _at_units(draw)))
     return table(("case", "pack", "kW", "A", "V", "W lost", "peak kW", "A", "at the units, for good"), rows) if rows else ""
+
+
+def _told(draw: Draw | Failure) -> tuple[object, object, object]:
+    return (draw.current_a, draw.pack_v, draw.loss_w) if isinstance(draw, Draw) else ("cannot", "", "")
+
+
+def _at_units(draw: Draw | Failure) -> str:
+    if isinstance(draw, Failure):
+        return draw.text
+    return ", ".join(f"{unit.ref} {unit.current_a:.1f} A {unit.volts:.1f} V" for unit in draw.units)
+
+
+def _links(found: HighVoltage) -> str:
+    rows = []
+    for ref, peak in found.most_at_peak.items():
+        most = found.most_for_good.get(ref)
+        told = (most.current_a, f"{most.loss_w:.2f}", f"{most.case}, {most.state}") if most else ("", "", "")
+        rows.append((ref, *told, peak.current_a, f"{peak.loss_w:.2f}", f"{peak.case}, {peak.state}"))
+    return table(("carries most", "A for good", "W lost", "in the case", "A at its peak", "W lost", "in the case"), rows) if rows else ""
 
 
 def _precharge(found: HighVoltage) -> str:

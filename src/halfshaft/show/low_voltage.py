@@ -21,7 +21,7 @@ def low_voltage(study: Study) -> str:
     if not result.cases:
         return "no case is described: case_loads.csv says what is on in which case of cases.csv"
     parts = (
-        _supply(result),
+        _supply(result, "none" if study.conversion.supply.converter is None else "off"),
         SUPPLY_KEY,
         _volts(result),
         _losses(result),
@@ -31,15 +31,15 @@ def low_voltage(study: Study) -> str:
         _returns(result),
         ELSEWHERE,
     )
-    return "\n\n".join(parts)
+    return "\n\n".join(part for part in parts if part)
 
 
-def _supply(result: LowVoltage) -> str:
+def _supply(result: LowVoltage, off: str) -> str:
     rows = [
         (
             case.case,
             f"{case.asked_mean_a:.3g} / {case.asked_all_a:.3g}",
-            "off" if case.limit_a is None else f"{case.limit_a:g}",
+            off if case.limit_a is None else f"{case.limit_a:g}",
             *(_pair(shares.converter_a, shares.battery_a) if shares else "no answer" for shares in (case.mean, case.all)),
             None if case.all is None else f"{case.all.battery_v:.2f}",
             None if case.start is None else f"{case.start.battery_v:.2f} {case.starting}",
@@ -78,7 +78,7 @@ def _losses(result: LowVoltage) -> str:
         (item.ref, item.kind, f"{abs(item.all_a):.2f}", f"{abs(item.drop_v):.3f}", f"{item.loss_w:.2f}", case)
         for case, item in result.most_lost[:LOSSES]
     ]
-    return table(("most volts are lost in", "", "A", "V", "W", "in the case"), rows)
+    return table(("most volts are lost in", "", "A", "V", "W", "in the case"), rows) if rows else ""
 
 
 def _contacts(result: LowVoltage) -> str:
@@ -86,7 +86,7 @@ def _contacts(result: LowVoltage) -> str:
         (use.ref, use.moved_by, None if use.rating_a is None else f"{use.rating_a:g}", f"{use.current_a:.2f}", use.case, f"{use.start_a:.2f}", use.starting)
         for use in result.contacts
     ]  # fmt: skip
-    return table(("contact", "moved by", "A", "carries", "in the case", "at a start", "of"), rows)
+    return table(("contact", "moved by", "A", "carries", "in the case", "at a start", "of"), rows) if rows else ""
 
 
 def _coils(result: LowVoltage) -> str:
@@ -97,7 +97,7 @@ def _coils(result: LowVoltage) -> str:
         )
         for coil in result.pull_ins
     ]  # fmt: skip
-    return table(("coil", "A", "V as it pulls in", "in the case", "needs V", "suppressed by", "moves"), rows)
+    return table(("coil", "A", "V as it pulls in", "in the case", "needs V", "suppressed by", "moves"), rows) if rows else ""
 
 
 def _grounds(result: LowVoltage) -> str:
@@ -108,7 +108,7 @@ def _grounds(result: LowVoltage) -> str:
         )
         for ground in result.grounds
     ]  # fmt: skip
-    return table(("ground point", "rings", "A", "in the case", "wires"), rows)
+    return table(("ground point", "rings", "A", "in the case", "wires"), rows) if rows else ""
 
 
 def _returns(result: LowVoltage) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -11,7 +12,7 @@ from pydantic import BaseModel
 
 
 def plain(value: Any) -> Any:
-    """Records as mappings, tuples as lists, all the way down."""
+    """Records as mappings, tuples as lists, all the way down; what has no end is nothing, as JSON has no word for it."""
     if isinstance(value, BaseModel):
         return value.model_dump(mode="json")
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
@@ -20,6 +21,8 @@ def plain(value: Any) -> Any:
         return {str(key): plain(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [plain(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
     return value
 
 

@@ -84,6 +84,8 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
     if slug == BOARDS:
         shown = [board_number(one.study, loom) for loom in looms_of(one, frame.sel)] if frame.sel else []
         return _drawing_page(frame, board_numbers(one.held), tab, shown, "Boards are laid; that takes some seconds the first time.")
+    if slug == DIAGRAM and not one.held.has_diagrams:
+        return frame.render("drawing.html", found.tabs[0], sheets={}, chosen=None, ready="", waiting="")
     if slug == DIAGRAM:
         titles = {name: drawing.title.rpartition(", ")[0] or drawing.title for name, drawing in one.held.diagrams().drawings.items()}
         shown = [f"{one.study.conversion.job.ref}-WD-{system}" for system in systems_of(one, frame.sel)] if frame.sel else []

@@ -89,6 +89,11 @@ class Held:
         return {page.slug: self.titles.index(page.book_title) + 1 for page in PAGES if page.book_title in self.titles}
 
     @property
+    def has_diagrams(self) -> bool:
+        """Whether the diagrams are drawn."""
+        return self._diagrams.done()
+
+    @property
     def is_whole(self) -> bool:
         """Whether nothing is to be waited for."""
         return all(future.done() for future in (self._boards, self._diagrams, self._rest))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import itertools
 from typing import Any
 
-from halfshaft.drawings.scene import Kind, Solid, scene_of
-from halfshaft.drawings.triangles import triangles_of
+from halfshaft.drawings.scene import Kind, Solid, Tube, scene_of
+from halfshaft.drawings.triangles import around_of, triangles_of
 from halfshaft.drawings.views.body import plan_line, rear_line, side_line
 from halfshaft.model.car import Car
 from halfshaft.web.shelf import Opened
@@ -64,6 +64,8 @@ def _solid(solid: Solid, opened: Opened) -> dict[str, Any]:
         "kind": solid.kind,
         "about": solid.about,
         "key": _key(solid, opened),
+        # A tube is bent: its corners come in rings of so many, one at each place.
+        "around": around_of(solid.shape) if isinstance(solid.shape, Tube) else 0,
         "places_mm": [round(value, 1) for place in mesh.corners for value in place],
         "faces": list(itertools.chain(*mesh.faces)),
     }

@@ -29,7 +29,8 @@ def commissioning(study: Study, pages: Pages) -> None:
             blocks += _opening(sheet)
         for part in stage.parts:
             blocks += _part(sheet, part)
-        blocks += [small(f"No line: {words}.") for words in sheet.unsaid if stage.key == "12 V"]
+        if sheet.unsaid and stage.key == "12 V":
+            blocks.append(small(f"No line: {'; '.join(sheet.unsaid)}."))
         blocks += [{**caution("WARNING", STOP + DEFER), "leads": True}, {"kind": "sign"}]
         pages.add(
             f"Commissioning {index}: {_title(stage)}", blocks, hv=True, every_page=f"{HV_CAUTION} Go on only when every line above passes."

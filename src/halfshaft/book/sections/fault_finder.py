@@ -10,6 +10,8 @@ from halfshaft.studies.looms.continuity import natural
 from halfshaft.study import Study
 
 SIZE = 8.0
+# With as many fuses or fewer both tables begin on one page.
+ON_ONE_PAGE = 8
 CARE = "A fuse that blew had a reason: find it before the next one goes in, and never fit a larger one. Orange cables and the boxes they end in are not for a 12 V meter. "
 
 
@@ -26,7 +28,7 @@ def fault_finder(study: Study, pages: Pages) -> None:
             "At once: what loses its feed or its ground. With it: what stops because a relay's coil or a controller has stopped. All contacts are taken as closed, current through them as going "
             "away from the battery; a load with a second feed goes on. From the wires and parts as described (Kirchhoff's laws, no measurement)."
         ),
-        {"kind": "break"},
+        *([{"kind": "break"}] if len(found.fuses) > ON_ONE_PAGE else []),
         heading("This does not work: where to look"),
         _looks(study, found),
         small(

@@ -6,12 +6,13 @@ from halfshaft.book.blocks import Block, Cell, bold, caution, column, facts, hea
 from halfshaft.book.frame import DEFER, HV_WARNING, Pages
 from halfshaft.drawings.one_line import one_line
 from halfshaft.drawings.precharge_chart import precharge_chart
-from halfshaft.studies.high_voltage.cases import CaseDraw, Draw
+from halfshaft.studies.high_voltage.cases import CaseDraw, Draw, LinkMost
 from halfshaft.studies.high_voltage.contacts import SOON_S, Duty
 from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.precharge import Precharge
 from halfshaft.studies.high_voltage.shorts import ShortFuse
 from halfshaft.studies.high_voltage.study import HighVoltage
+from halfshaft.studies.network.records import Failure
 from halfshaft.study import Study
 
 SIZE = 8.5
@@ -34,7 +35,7 @@ def high_voltage(study: Study, pages: Pages) -> None:
     pages.add("High-voltage chain", blocks, hv=True)
     for title, parts in (
         ("High voltage: switching on and off", [*_precharge(found, pages), *_discharge(found)]),
-        ("High voltage: load cases and contacts", [*_cases(found), *_contacts(found)]),
+        ("High voltage: load cases and contacts", [*_cases(found), *_links(found), *_contacts(found)]),
     ):
         if parts:
             pages.add(title, [caution("NOTICE", COMPUTED), *parts], hv=True)
@@ -57,29 +58,50 @@ def _cases(found: HighVoltage) -> list[Block]:
     return [
         heading("Load cases"),
         table(columns, rows, size=SIZE, group=0),
-        small("Amperes of the whole pack by its state, for good and at the peak of the case; below zero they go into the pack. Volts at the pack's ends. Each unit takes its power whatever its volts are; what the converter takes follows from the 12 V loads of the case, at the supply's volts, each for its share of time. Cells at 25 °C, copper at 20 °C, joints at the most that the register allows. A charger takes less than this near the full pack. “–”: the pack cannot give it."),
+        small("Amperes of the whole pack by its state, for good and at the peak of the case; below zero they go into the pack. Volts at the pack's ends. Each unit takes its power whatever its volts are; what the converter takes is what the 12 V side takes from it in the case, on the average, by its efficiency. Cells at 25 °C, copper at 20 °C, joints at the most that the register allows. A charger takes less than this near the full pack. “–”: the pack cannot give it."),
     ]  # fmt: skip
 
 
 def _case(case: CaseDraw) -> list[Cell]:
     empty, nominal, peak = case.steady["empty"], case.steady["nominal"], case.peak["empty"]
-    units = (
-        "" if nominal is None else "; ".join(f"{unit.ref} {number(unit.current_a, 1)} A, {number(unit.volts)} V" for unit in nominal.units)
-    )
+    units = nominal.units if isinstance(nominal, Draw) else ()
     return [
         bold(case.case),
         number(case.power_kw, 1),
         *(_amperes(draw) for draw in case.steady.values()),
-        "–" if empty is None else number(empty.pack_v, 1),
-        "–" if empty is None else number(empty.loss_w),
+        number(empty.pack_v, 1) if isinstance(empty, Draw) else "–",
+        number(empty.loss_w) if isinstance(empty, Draw) else "–",
         number(case.peak_kw, 1),
         _amperes(peak),
-        units,
+        "; ".join(f"{unit.ref} {number(unit.current_a, 1)}\u00a0A, {number(unit.volts)}\u00a0V" for unit in units),
     ]
 
 
-def _amperes(draw: Draw | None) -> Cell:
-    return "–" if draw is None else number(draw.current_a, 1)
+def _links(found: HighVoltage) -> list[Block]:
+    if not found.most_at_peak:
+        return []
+    columns = [
+        column("Carries most"),
+        column("A, for good", "auto", "right"),
+        column("W lost", "auto", "right"),
+        column("in the case"),
+        column("A, at a peak", "auto", "right"),
+        column("W lost", "auto", "right"),
+        column("in the case", "1fr"),
+    ]
+    rows: list[list[Cell]] = [[bold(ref), *_most(found.most_for_good.get(ref)), *_most(peak)] for ref, peak in found.most_at_peak.items()]
+    return [
+        table(columns, rows, size=SIZE, group=0),
+        small("Each thing past the pack's ends in the case, and at the state of the pack, in which it carries most. Of a cable: the core that carries most, and the loss of all its cores."),
+    ]  # fmt: skip
+
+
+def _most(most: LinkMost | None) -> list[Cell]:
+    return ["", "", ""] if most is None else [number(most.current_a, 1), number(most.loss_w, 2), f"{most.case}, {most.state}"]
+
+
+def _amperes(draw: Draw | Failure) -> Cell:
+    return number(draw.current_a, 1) if isinstance(draw, Draw) else "–"
 
 
 def _precharge(found: HighVoltage, pages: Pages) -> list[Block]:

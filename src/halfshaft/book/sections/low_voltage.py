@@ -22,25 +22,27 @@ def low_voltage(study: Study, pages: Pages) -> None:
     pages.add(
         "12 V side: cases and supply",
         [
-            _supply(result),
+            _supply(study, result),
             small("Asked: what loads.csv and case_loads.csv add up to, each load for its share of the time / all at once. Solved: what flows at the volts that there are; a resistive load takes less at fewer volts, one of constant power more. Left: what the converter has over on the average; charging an empty battery is not counted. Lasts: parked, days to half of its capacity; else minutes or hours to the end of its usable share. The battery counts as full."),
             picture(PICTURE, drawing.width_mm, "Amperes by case; dashed: the most that the converter gives in that case (less where it is hot). Bottom bar: the load whose start adds most starts while all else runs."),
             *_notes(study, result),
         ],
     )  # fmt: skip
     pages.add("12 V side: volts", [_volts(study, result), small("Plus to minus at the load's own pins, all that the case has on at once, in the case in which that is least; last, with the largest start of a case on top, likewise. Wires at their cut length and at the air of their zones, each terminal, splice, fuse, contact and ground as the catalogue gives it; a wire's own heating is left out. " + DEFER), *_losses(study, result)])  # fmt: skip
-    pages.add("12 V side: relays and switches", _relays(result))
+    if relays := _relays(result):
+        pages.add("12 V side: relays and switches", relays)
     pages.add("12 V side: ground points and ways back", [*_grounds(study, result), *_returns(study, result)])
 
 
-def _supply(result: LowVoltage) -> Block:
+def _supply(study: Study, result: LowVoltage) -> Block:
+    off = "none" if study.conversion.supply.converter is None else "off"
     rows: list[list[Cell]] = [
         [
             bold(case.case),
             f"{_amperes(case.asked_mean_a)} / {_amperes(case.asked_all_a)}",
             "" if case.mean is None else _amperes(case.mean.total_a),
             "" if case.all is None else _amperes(case.all.total_a),
-            "off" if case.limit_a is None else f"{case.limit_a:g}",
+            off if case.limit_a is None else f"{case.limit_a:g}",
             "" if case.margin_a is None else number(case.margin_a, 1),
             "" if case.all is None else number(case.all.battery_v, 2),
             "" if case.start is None else f"{number(case.start.battery_v, 2)}, {case.starting}",
@@ -147,13 +149,15 @@ def _relays(result: LowVoltage) -> list[Block]:
         column("Switch or output", "1fr"), column("Moved by"), column("Rating, A", "auto", "right"), column("Carries, A", "auto", "right"), column("In the case"),
         column("At a start, A", "auto", "right"), column("of"),
     ]  # fmt: skip
-    return [
+    relays = [
         heading("Relays"),
         table(columns, rows, size=8.5),
-        small("V as it pulls in: with all else of the case on, in the case in which that is least; a coil that no case has on is switched on in the case in which the battery has least. A coil with an economiser takes its full current then. Moved contacts of the high-voltage side are not judged here."),
-        heading("Switches and outputs"),
-        table(heads, switches, size=8.5),
-    ]  # fmt: skip
+        small(
+            "V as it pulls in: with all else of the case on, in the case in which that is least; a coil that no case has on is switched on in the case in which the battery has least. A coil with an economiser takes its full current then. Moved contacts of the high-voltage side are not judged here."
+        ),
+    ]
+    others = [heading("Switches and outputs"), table(heads, switches, size=8.5)]
+    return [*(relays if rows else ()), *(others if switches else ())]
 
 
 def _grounds(study: Study, result: LowVoltage) -> list[Block]:

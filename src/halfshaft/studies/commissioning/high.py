@@ -18,7 +18,7 @@ from halfshaft.studies.commissioning.limits import (
 )
 from halfshaft.studies.commissioning.precharge import HV_METER
 from halfshaft.studies.commissioning.records import Line, Part, Sense, volts_line
-from halfshaft.studies.high_voltage.cases import CaseDraw
+from halfshaft.studies.high_voltage.cases import CaseDraw, Draw
 from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.studies.hv_safety.insulation import CLOSED, Insulation
@@ -58,7 +58,7 @@ def closed_part(conversion: Conversion, high: HighVoltage) -> Part | None:
     lines = []
     for duty in high.contacts:
         ohm = conversion.element[duty.ref].resistance_ohm
-        if draw is None or case is None or not ohm or duty.role == "pre-charge":
+        if not isinstance(draw, Draw) or case is None or not ohm or duty.role == "pre-charge":
             continue
         expected = abs(draw.current_a) * ohm / MILLI
         lines.append(
@@ -88,7 +88,7 @@ def closed_part(conversion: Conversion, high: HighVoltage) -> Part | None:
 
 
 def _standing(cases: tuple[CaseDraw, ...]) -> CaseDraw | None:
-    known = [case for case in cases if case.steady["nominal"] is not None]
+    known = [case for case in cases if isinstance(case.steady["nominal"], Draw)]
     return next((case for case in known if case.power_kw < 0), known[0] if known else None)
 
 

@@ -102,7 +102,7 @@ COVERS = "A battery box is live under its cover: open the cover's switch, do not
 
 
 def opening_part(interlock: Interlock) -> Part:
-    """The whole loop with each plug pulled, each cover off and each handle out, one after the other."""
+    """The whole loop with each plug pulled, each cover's switch opened and each handle out, one after the other."""
     known = (interlock.ends.source_ohm, interlock.ends.sense_ohm)
     through_ohm = sum(ohm for ohm in known if ohm is not None) if None not in known else None
     lines = [
@@ -130,7 +130,7 @@ def opening_part(interlock: Interlock) -> Part:
 
 
 def _undone(name: str) -> str:
-    """`B1 cover` is off, `SD handle` is out, `B1.P` is pulled."""
+    """`B1 cover` stays on and its switch is opened, `SD handle` is out, `B1.P` is pulled."""
     if name.endswith("cover"):
-        return f"{name} off"
+        return f"{name}: its switch opened"
     return f"{name} pulled" if "." in name else f"{name} out"

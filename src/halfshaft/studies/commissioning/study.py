@@ -32,7 +32,7 @@ TITLES: tuple[tuple[StageKey, str, str], ...] = (
     ("12 V", "12 V", "Service disconnect still out and locked, so that nothing behind the contactors can become live."),
     (
         "pre-charge",
-        "Polarity of the battery, and pre-charge",
+        "Polarity, pre-charge",
         "The resistor first, dead; then each box by itself; then all covers on, the service disconnect in, nobody near an open unit.",
     ),
     ("high voltage", "High voltage", "All covers on, nobody in reach of live parts, a second person with the disconnect at hand."),

@@ -144,17 +144,17 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
     state = f"{NO_HV}, case “{name}”"
     lines = [_battery_line(twelve, state, solved.battery_v)]
     needs = Needs(conversion, twelve.live)
-    unsaid = []
+    inside, unfed = [], []
     for ref, load in conversion.load.items():
         one = solved if ref in solved.switched.on else solved.with_also(ref)
         is_always_on = 1000 * load.steady_a <= load.sleep_ma
         words = state if ref in solved.switched.on or is_always_on else f"{state}; {ref} switched on"
         if not all(pin in conversion.cavity for pin in pins_of(conversion, ref)):
-            unsaid.append(f"{ref}: one of its pins is inside its unit; what it switches has a line of its own")
+            inside.append(ref)
             continue
         line = _load_line(conversion, twelve, needs, one, ref, words)
         if line is None:
-            unsaid.append(f"{ref}: nothing feeds it in the case {name}, or it has no way back")
+            unfed.append(ref)
         else:
             lines.append(line)
     part = Part(
@@ -166,7 +166,11 @@ def volts_part(conversion: Conversion, twelve: TwelveVolts) -> tuple[Part, tuple
         lines=tuple(lines),
         note="Read at the load's own plug, from behind, plus to minus, all else of the case on. With the service disconnect out contactors may be switched: the pack is cut off.",
     )
-    return part, tuple(unsaid)
+    reasons = (
+        (unfed, f"nothing feeds it in the case {name}, or it has no way back"),
+        (inside, "a pin is inside the unit; what it switches has a line"),
+    )
+    return part, tuple(f"{', '.join(refs)}: {words}" for refs, words in reasons if refs)
 
 
 def _load_line(conversion: Conversion, twelve: TwelveVolts, needs: Needs, one: SolvedCase, ref: str, state: str) -> Line | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import HighVoltageSettings
-from halfshaft.studies.high_voltage.cases import CaseDraw
+from halfshaft.studies.high_voltage.cases import CaseDraw, Draw
 from halfshaft.studies.high_voltage.chain import Chain, elements_in
 from halfshaft.studies.high_voltage.precharge import Precharge
 from halfshaft.studies.pack.study import Pack
@@ -108,7 +108,7 @@ def _duty(
 def worst_peak_a(pack: Pack, cases: Iterable[CaseDraw]) -> float | None:
     """The most that is drawn on purpose: the pack's own peak at its hardest, or a case's, whichever is more."""
     drawn = [draw.current_a for draw in (pack.peak, pack.continuous) if draw is not None]
-    drawn += [abs(draw.current_a) for case in cases for draw in (*case.steady.values(), *case.peak.values()) if draw is not None]
+    drawn += [abs(draw.current_a) for case in cases for draw in (*case.steady.values(), *case.peak.values()) if isinstance(draw, Draw)]
     return max(drawn, default=None)
 
 

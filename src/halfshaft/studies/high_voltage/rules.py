@@ -14,6 +14,7 @@ from halfshaft.studies.high_voltage.discharge import SAFE_V
 from halfshaft.studies.high_voltage.precharge_rules import precharge_findings
 from halfshaft.studies.high_voltage.study import HighVoltage
 from halfshaft.studies.high_voltage.words import CIRCUIT, DATA_SHEET, NO_GAP, UNIT_SHEET, seconds
+from halfshaft.studies.network.records import Failure
 from halfshaft.studies.pack.study import Pack
 
 MODULE_SHEET = published("the module's data sheet, in modules.toml")
@@ -175,13 +176,14 @@ def cases(pack: Pack, high: HighVoltage) -> Iterator[Finding]:
     units = {way.unit.ref: way.unit for way in high.chain.ways}
     for case in high.cases:
         for what, power_kw, draws in (("", case.power_kw, case.steady), ("at its peak ", case.peak_kw, case.peak)):
-            states = [state for state, draw in draws.items() if draw is None]
-            if states:
+            beyond = next(((state, draw) for state, draw in draws.items() if isinstance(draw, Failure)), None)
+            if beyond is not None:
+                state, failure = beyond
                 yield Finding(
                     rule="high_voltage.case-beyond",
                     level="stop",
-                    about=(case.case, states[0]),
-                    text=f"Case {case.case} {what}asks for {power_kw:.1f} kW; {states[0]}, the pack cannot give that.",
+                    about=(case.case, state, *(ref.partition(" from ")[0] for ref in failure.about)),
+                    text=f"Case {case.case} {what}asks for {power_kw:.1f} kW; {state}, the pack cannot give that. {failure.text}",
                     value=power_kw,
                     unit="kW",
                     basis=CIRCUIT,
@@ -189,7 +191,7 @@ def cases(pack: Pack, high: HighVoltage) -> Iterator[Finding]:
                 )
                 break
         nominal = case.steady["nominal"]
-        if nominal is None:
+        if isinstance(nominal, Failure):
             continue
         for unit in nominal.units:
             limit_a = units[unit.ref].current_continuous_a

@@ -28,7 +28,7 @@ def case_network(conversion: Conversion, routing: Routing, wires: WiresResult, c
         *_wires(conversion, routing, wires, case),
         *_inside(conversion, switched, asleep),
         *_straps(conversion),
-        *_body(conversion),
+        *body_resistors(conversion),
     ]
     ground = BODY if wires.minus_is_grounded else switched.circuit.supply.minus
     diodes = [diode for item in _elements(conversion) if (diode := _diode(*item, switched)) is not None]
@@ -136,16 +136,17 @@ def _straps(conversion: Conversion) -> list[Resistor]:
     return [Resistor(ref=branch.ref, start=branch.start, end=branch.end, ohm=branch.resistance_ohm) for branch in there]
 
 
-def _body(conversion: Conversion) -> list[Resistor]:
+def body_resistors(conversion: Conversion) -> list[Resistor]:
     """Each ground point joined to the middle of the body by half of what lies between two of them."""
     ohm = conversion.supply.body_mohm / 2000
     found = []
     for point in conversion.ground_points:
         hub = hub_of(conversion, point.ref)
         found.append(Resistor(ref=point.ref, start=hub, end=BODY, ohm=ohm))
-        inside = conversion.part[conversion.device[point.ref].part].inside
-        linked = {node_of(point.ref, pin) for element in inside for pin in (element.pin_a, element.pin_b)}
-        rings = [pin for pin in conversion.cavity if pin.startswith(f"{point.ref}.") and pin != hub and pin not in linked]
+        part = conversion.part[conversion.device[point.ref].part]
+        linked = {node_of(point.ref, pin) for element in part.inside for pin in (element.pin_a, element.pin_b)}
+        pins = [f"{point.ref}.{connector.ref}.{cavity.ref}" for connector in part.connectors for cavity in connector.cavities]
+        rings = [pin for pin in pins if pin != hub and pin not in linked]
         found += [Resistor(ref=f"{pin} on its stud", start=pin, end=hub, ohm=0.0) for pin in rings]
     return found
 

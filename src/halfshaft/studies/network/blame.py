@@ -9,6 +9,9 @@ import numpy as np
 from halfshaft.studies.network.records import Load, Resistor
 from halfshaft.studies.network.system import State, System
 
+# By less the source does not take more than a resistor: rounding.
+CLEARLY = 1.001
+
 
 def asked(system: System, number: int) -> float:
     """Watts that a load of set current or power asks for, at the least volts from which it works."""
@@ -17,7 +20,10 @@ def asked(system: System, number: int) -> float:
 
 
 def in_the_way(system: System, state: State, load: Load, limited: frozenset[str]) -> str | None:
-    """The resistor that takes most volts on the load's way from its source and back; the source, if that is at its limit or all there is."""
+    """What takes most volts on the load's way from its source and back: a resistor, or the source with its own resistance.
+
+    The source, too, if it is at its limit or all there is.
+    """
     plus, minus = (int(system.merged[system.nodes[name]]) for name in (load.plus, load.minus))
     there, source = _upstream(system, state, plus, 1.0)
     back, _ = _upstream(system, state, minus, -1.0)
@@ -29,7 +35,10 @@ def in_the_way(system: System, state: State, load: Load, limited: frozenset[str]
     # Volts, not watts: what the load is short of is volts, and a trunk that feeds much else loses many watts at hardly any of them.
     drop_v = abs(state.volt[system.start] - state.volt[system.end])
     items: list[Resistor | Load] = [*system.resistors, *system.resistive]
-    return items[max(passed, key=lambda number: drop_v[number])].ref
+    most = max(passed, key=lambda number: drop_v[number])
+    if source is not None and system.ohm[source] * abs(state.branch_a[source]) > CLEARLY * drop_v[most]:
+        return system.branches[source].ref
+    return items[most].ref
 
 
 def _upstream(system: System, state: State, node: int, sign: float) -> tuple[list[int], int | None]:

@@ -21,18 +21,16 @@ def currents_of(system: System, state: State, scale: Any) -> tuple[dict[str, flo
     load_a = system.load_a(system.load_v(state), scale)
     # What rounding leaves beyond a limit, or backwards in a diode, is not told.
     branch_a = np.clip(state.branch_a, system.least_a, system.most_a) * (np.array(state.held, dtype=np.int64) != SHUT)
-    items = [*system.resistors, *system.resistive, *system.loads, *system.branches]
     # A source's current leaves it at its plus, so it comes into that node.
     ampere = np.concatenate([plain_a, load_a, -branch_a])
-    start, end = system.numbers(items)
-    leaving = np.bincount(start, weights=ampere, minlength=len(system.nodes))
-    leaving -= np.bincount(end, weights=ampere, minlength=len(system.nodes))
+    leaving = np.bincount(system.starts, weights=ampere, minlength=len(system.nodes))
+    leaving -= np.bincount(system.ends, weights=ampere, minlength=len(system.nodes))
     link_a = _through_links(system, leaving)
     start, end = system.numbers(system.links)
     leaving += np.bincount(start, weights=link_a, minlength=len(system.nodes))
     leaving -= np.bincount(end, weights=link_a, minlength=len(system.nodes))
     told = np.concatenate([plain_a, load_a, branch_a])
-    found = {item.ref: float(value) for item, value in zip(items, told, strict=True)}
+    found = {item.ref: float(value) for item, value in zip(system.items, told, strict=True)}
     found |= {item.ref: float(value) for item, value in zip(system.links, link_a, strict=True)}
     return found, float(np.abs(leaving[1:]).max(initial=0.0))
 

@@ -20,7 +20,7 @@ from scipy.sparse.linalg import splu
 from halfshaft.studies.network.records import DcNetwork, Diode, Load, Resistor, Source
 
 # Less than this is no resistance: its ends are one node.
-LEAST_OHM = 1e-9
+LEAST_OHM = 1e-7
 # A diode's resistance counts at least so much, so that two of them side by side share their current.
 LEAST_DIODE_OHM = 1e-6
 # Below this share of the highest volts of any source every load of set current or power takes less, whatever it names: a current
@@ -32,6 +32,8 @@ LEAST_VALUE = 1e-9
 ANCHOR_S = 1e-6
 # By so much a state may be against its rule, times the largest current or volts there are: rounding.
 SLACK = 1e-9
+# With so many nodes scipy groups them sooner than counting by hand does; with fewer it is busy with itself.
+MANY = 500
 ROUNDS_AT_ONCE = 12
 ROUNDS_ONE_BY_ONE = 2000
 
@@ -78,17 +80,25 @@ class System:
         self.resistive = [item for item in network.loads if item.kind == "resistive"]
         self.loads = [item for item in network.loads if item.kind != "resistive"]
         self.branches: list[Source | Diode] = [*network.sources, *network.diodes]
+        self.items = [*self.resistors, *self.resistive, *self.loads, *self.branches]
+        # The nodes of all of them before merging: plain ones, then loads, then branches.
+        self.starts, self.ends = self.numbers(self.items)
         self.merged, self.count = self._merge()
         self._index_loads()
         self._index_plain()
         self._index_branches()
         self._lay_out()
+        self._known_anchors: dict[tuple[bytes, bytes], Array] = {}
 
     def numbers(self, items: Iterable[Resistor | Source | Load | Diode]) -> tuple[Array, Array]:
         """The nodes at the two ends of each item, before merging."""
-        pairs = [(self.nodes[one], self.nodes[other]) for one, other in map(ends_of, items)]
-        both = np.array(pairs, dtype=np.int64).reshape(-1, 2)
-        return both[:, 0], both[:, 1]
+        pairs = [ends_of(item) for item in items]
+        one, other = ([self.nodes[pair[side]] for pair in pairs] for side in (0, 1))
+        return np.array(one, dtype=np.int64), np.array(other, dtype=np.int64)
+
+    def _merged_ends(self, first: int, number: int) -> tuple[Array, Array]:
+        """The merged nodes of some items that follow each other."""
+        return self.merged[self.starts[first : first + number]], self.merged[self.ends[first : first + number]]
 
     def _merge(self) -> tuple[Array, int]:
         """The merged node of each node, and how many there are besides ground, which comes last and needs no row."""
@@ -96,8 +106,7 @@ class System:
         return (label - label[0] - 1) % count, count - 1
 
     def _index_loads(self) -> None:
-        plus, minus = self.numbers(self.loads)
-        self.load_plus, self.load_minus = self.merged[plus], self.merged[minus]
+        self.load_plus, self.load_minus = self._merged_ends(len(self.resistors) + len(self.resistive), len(self.loads))
         value = np.array([item.value for item in self.loads])
         self.value = np.where(np.abs(value) < LEAST_VALUE, 0.0, value)
         self.is_power = np.array([item.kind == "constant power" for item in self.loads], dtype=bool)
@@ -105,15 +114,13 @@ class System:
         self.foot_v = np.array([max(item.works_from_v, least_v) for item in self.loads])
 
     def _index_plain(self) -> None:
-        start, end = self.numbers([*self.resistors, *self.resistive])
-        self.start, self.end = self.merged[start], self.merged[end]
+        self.start, self.end = self._merged_ends(0, len(self.resistors) + len(self.resistive))
         ohm = [*(item.ohm for item in self.resistors), *(max(item.value, LEAST_OHM) for item in self.resistive)]
         self.siemens = 1 / np.array(ohm)
         self.pieces, self.piece = grouped(self.start, self.end, self.count + 1)
 
     def _index_branches(self) -> None:
-        plus, minus = self.numbers(self.branches)
-        self.plus, self.minus = self.merged[plus], self.merged[minus]
+        self.plus, self.minus = self._merged_ends(len(self.items) - len(self.branches), len(self.branches))
         sources, diodes = self.network.sources, self.network.diodes
         self.volt = np.array([*(item.volt for item in sources), *(-item.forward_v for item in diodes)])
         self.ohm = np.array([*(item.ohm for item in sources), *(max(item.ohm, LEAST_DIODE_OHM) for item in diodes)])
@@ -211,11 +218,17 @@ class System:
 
     def _anchors(self, lines: Lines, states: Array) -> Array:
         """By node, the first node of the piece that shut branches cut off from ground with it; ground itself where none do."""
+        holds = states == HOLDS
+        key = (holds.tobytes(), lines.in_foot.tobytes())
+        if key not in self._known_anchors:
+            self._known_anchors[key] = self._found_anchors(holds, lines.in_foot)
+        return self._known_anchors[key]
+
+    def _found_anchors(self, holds: Array, in_foot: Array) -> Array:
         if self.pieces == 1:
             return np.full(self.count + 1, self.count)
-        holds = states == HOLDS
-        one = np.concatenate([self.plus[holds], self.load_plus[lines.in_foot]])
-        other = np.concatenate([self.minus[holds], self.load_minus[lines.in_foot]])
+        one = np.concatenate([self.plus[holds], self.load_plus[in_foot]])
+        other = np.concatenate([self.minus[holds], self.load_minus[in_foot]])
         _, label = grouped(self.piece[one], self.piece[other], self.pieces)
         label = label[self.piece]
         _, first = np.unique(label, return_index=True)
@@ -280,9 +293,27 @@ def ends_of(item: Resistor | Source | Load | Diode) -> tuple[str, str]:
 
 def grouped(one: Array, other: Array, count: int) -> tuple[int, Array]:
     """How many groups some pairs make of numbered nodes, and the group of each."""
-    graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(count, count))
-    groups, label = connected_components(graph, directed=False)
-    return int(groups), label.astype(np.int64)
+    if count > MANY:
+        graph = coo_matrix((np.ones(len(one)), (one, other)), shape=(count, count))
+        groups, label = connected_components(graph, directed=False)
+        return int(groups), label.astype(np.int64)
+    first = list(range(count))
+    for pair in zip(one.tolist(), other.tolist(), strict=True):
+        low, high = sorted(_root(first, node) for node in pair)
+        first[high] = low
+    labels: list[int] = []
+    groups = 0
+    for node, before in enumerate(first):
+        # What a node hangs on comes before it, so it has its label already.
+        labels.append(groups if before == node else labels[before])
+        groups += before == node
+    return groups, np.array(labels, dtype=np.int64)
+
+
+def _root(first: list[int], node: int) -> int:
+    while first[node] != node:
+        first[node] = node = first[first[node]]
+    return node
 
 
 def _square(one: Array, other: Array) -> tuple[list[Array], list[Array]]:

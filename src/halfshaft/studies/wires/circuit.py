@@ -10,6 +10,7 @@ import heapq
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.electrics import Strap
@@ -128,7 +129,6 @@ class Circuit:
         self.ground_net = self._joined(supply.grounds, frozenset({"wire", "link", "strap"}))
         self.from_plus = self._tree([supply.plus], self.ground_net)
         self.from_ground = self._tree(sorted(supply.grounds), frozenset({supply.plus}))
-        self.feeds = self._feeds()
 
     def _joined(self, starts: frozenset[str], kinds: frozenset[str]) -> frozenset[str]:
         reached, waiting = set(starts), sorted(starts)
@@ -141,7 +141,8 @@ class Circuit:
                     waiting.append(other)
         return frozenset(reached)
 
-    def _feeds(self) -> dict[str, tuple[Branch, ...]]:
+    @cached_property
+    def feeds(self) -> dict[str, tuple[Branch, ...]]:
         """By node, every fuse through which current can come to it from the battery.
 
         Without its fuses the network falls into zones. A fuse feeds the zone on its one side if the battery reaches its

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Basis, Finding, published, sentence
-from halfshaft.standards import fuse_wire_pairs, table, thin_wall_currents
-from halfshaft.studies.wires.study import Drop, WiresResult, WireUse
+from halfshaft.standards import fuse_colours, fuse_wire_pairs, table, thin_wall_currents
+from halfshaft.studies.wires.study import Drop, FuseUse, WiresResult, WireUse
 
 FIRE_CAUTION = "A wire that its fuse does not protect can burn a car; qualified people and local rules decide."
 # What a whole number of tenths cannot tell apart from the limit is on the limit.
@@ -124,7 +124,7 @@ def fuse_too_big(conversion: Conversion, result: WiresResult) -> Iterator[Findin
         by_current = currents[section] >= rating_a if section in currents else None
         if by_maker and by_current is not False:
             continue
-        enough = min((size for size in currents if currents[size] >= rating_a and size >= pairs[listed]), default=pairs[listed])
+        enough = _enough_mm2(rating_a) or pairs[listed]
         yield Finding(
             rule="wires.fuse-too-big",
             level="fix" if by_maker or by_current else "stop",
@@ -176,9 +176,33 @@ def fuse_too_small(conversion: Conversion, result: WiresResult) -> Iterator[Find
                 rule="wires.fuse-too-small",
                 level="fix",
                 about=(fuse.ref, *fuse.loads),
-                text=f"Fuse {fuse.ref} of {fuse.rating_a:g} A carries {fuse.current_a:.1f} A in the case {fuse.case}: {100 * fuse.current_a / fuse.rating_a:.0f} % of its rating.",
+                text=f"Fuse {fuse.ref} of {fuse.rating_a:g} A carries {fuse.current_a:.1f} A in the case {fuse.case}: {100 * fuse.current_a / fuse.rating_a:.0f} % of its rating{_larger_fuse(conversion, fuse)}.",
                 value=fuse.current_a,
                 limit=limit,
                 unit="A",
                 basis=Basis("common practice", f"shop setting: {100 * share:.0f} % of the rating for good"),
             )
+
+
+def _larger_fuse(conversion: Conversion, fuse: FuseUse) -> str:
+    """The next rating of the same family that carries the current, and the wires that are too thin for it."""
+    family = conversion.element[fuse.ref].family
+    needed_a = fuse.current_a / conversion.shop.fuse_load_share_max - ROUNDING
+    rating_a = min((rating for kind, rating in fuse_colours() if kind == family and rating >= needed_a), default=None)
+    if rating_a is None:
+        return ""
+    enough = _enough_mm2(rating_a)
+    if enough is None:
+        return f"; a {family} of {rating_a:g} A would carry it, but the tables of wires end before that rating"
+    thin = [ref for ref in fuse.wires if conversion.wire[ref].section_mm2 < enough]
+    wires = f"with {', '.join(thin)} of at least {enough:g} mm²" if thin else "and its wires are thick enough"
+    return f"; a {family} of {rating_a:g} A would carry it, {wires}"
+
+
+def _enough_mm2(rating_a: float) -> float | None:
+    """The least section that both tables allow behind a fuse."""
+    pairs, currents = fuse_wire_pairs(), thin_wall_currents()
+    listed = next((size for size in sorted(pairs) if size >= rating_a), None)
+    if listed is None:
+        return None
+    return min((size for size in currents if currents[size] >= rating_a and size >= pairs[listed]), default=pairs[listed])

@@ -260,7 +260,7 @@ def _return_fuses(circuit: Circuit, paths: tuple[LoadPath, ...]) -> dict[str, Br
     for path in paths:
         fuses = [branch for branch in path.supply or () if branch.kind == "fuse"]
         ground = path.ground or ()
-        if not fuses or _limits(ground, fuses[-1]):
+        if not fuses or limits_way(ground, fuses[-1]):
             continue
         for branch in ground:
             known = found.get(branch.ref)
@@ -269,7 +269,8 @@ def _return_fuses(circuit: Circuit, paths: tuple[LoadPath, ...]) -> dict[str, Br
     return found
 
 
-def _limits(way: tuple[Branch, ...], fuse: Branch) -> bool:
+def limits_way(way: tuple[Branch, ...], fuse: Branch) -> bool:
+    """Whether a switching contact of less than a fuse's rating stands in a way back: it limits what comes."""
     rating_a = fuse.rating_a or 0.0
     return any(branch.kind == "contact" and branch.rating_a is not None and branch.rating_a < rating_a for branch in way)
 

@@ -32,8 +32,8 @@ const VIEWS = {
 };
 // A tube's twelve sides must not show as edges, a box's corners must.
 const EDGE_DEG = 35, FAR_MM = 20000, NEAR_PX = 6;
-// The ring round what is chosen: a gap, then the accent, each so many pixels out.
-const HALO = [["sheet", 2], ["accent", 5]];
+// The ring round what is chosen: so many pixels off, and so wide.
+const RING_OFF = 3, RING_WIDE = 3;
 
 const scene = new THREE.Scene();
 const camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 1, 2 * FAR_MM);
@@ -43,16 +43,6 @@ let renderer, solids = [], data, mmPerPx = 4, viewName = "free", asked = false;
 
 const colour = (name) => new THREE.Color(getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim());
 
-// A hull around a thing, seen only from within: what of it stands out is a ring of one width, whatever the zoom.
-function hull() {
-  return new THREE.ShaderMaterial({
-    side: THREE.BackSide,
-    uniforms: { out1: { value: 10 }, tone: { value: colour("accent") } },
-    vertexShader: "uniform float out1; void main() { gl_Position = projectionMatrix * modelViewMatrix * vec4(position + normal * out1, 1.0); }",
-    fragmentShader: "uniform vec3 tone; void main() { gl_FragColor = vec4(tone, 1.0);\n#include <colorspace_fragment>\n}",
-  });
-}
-
 function build(solid) {
   const look = LOOKS[solid.kind];
   const geometry = new THREE.BufferGeometry();
@@ -61,7 +51,7 @@ function build(solid) {
   geometry.computeVertexNormals();
   geometry.computeBoundingSphere();
   const group = new THREE.Group();
-  const made = { ...solid, look, group, mesh: null, lines: null, halo: null, centre: geometry.boundingSphere.center.clone() };
+  const made = { ...solid, look, group, mesh: null, lines: null, centre: geometry.boundingSphere.center.clone() };
   const fill = new THREE.MeshBasicMaterial({ transparent: (look.solid ?? 1) < 1, opacity: look.solid ?? 1, depthWrite: (look.solid ?? 1) > 0.5, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
   if (look.fill) {
     made.mesh = new THREE.Mesh(geometry, fill);
@@ -73,14 +63,6 @@ function build(solid) {
   made.lines = new THREE.LineSegments(edges, line);
   if (look.dash) made.lines.computeLineDistances();
   group.add(made.lines);
-  made.halo = new THREE.Group();
-  for (const [tone, px] of HALO) {
-    const ring = new THREE.Mesh(geometry, hull());
-    ring.userData = { tone, px };
-    made.halo.add(ring);
-  }
-  made.halo.visible = false;
-  group.add(made.halo);
   // The centres are marks over the picture, so nothing hides them.
   made.lines.visible = !solid.kind.startsWith("centre");
   return made;
@@ -91,7 +73,6 @@ function tint() {
   for (const solid of solids) {
     if (solid.mesh) solid.mesh.material.color = colour(solid.look.fill);
     solid.lines.material.color = colour(solid.look.edge);
-    for (const ring of solid.halo.children) ring.material.uniforms.tone.value = colour(ring.userData.tone);
   }
   for (const line of scene.userData.marks ?? []) line.material.color = colour(line.userData.tone);
   draw();
@@ -139,18 +120,58 @@ function draw() {
   requestAnimationFrame(() => {
     asked = false;
     place();
-    for (const solid of solids) for (const ring of solid.halo.visible ? solid.halo.children : []) ring.material.uniforms.out1.value = ring.userData.px * mmPerPx;
+    for (const line of scene.userData.marks) line.visible = line.userData.tone !== "ink" || hasLoads();
     renderer.render(scene, camera);
+    ring();
     write();
   });
 }
+
+// The least outline round places on the screen, and a margin round it.
+function outline(places) {
+  const points = places.flatMap(([x, y]) => [0, 1, 2, 3, 4, 5, 6, 7].map((step) => [x + RING_OFF * Math.cos((step * Math.PI) / 4), y + RING_OFF * Math.sin((step * Math.PI) / 4)]));
+  points.sort((one, other) => one[0] - other[0] || one[1] - other[1]);
+  const half = (order) => {
+    const found = [];
+    for (const at of order) {
+      while (found.length > 1 && (found.at(-1)[0] - found.at(-2)[0]) * (at[1] - found.at(-2)[1]) <= (found.at(-1)[1] - found.at(-2)[1]) * (at[0] - found.at(-2)[0])) found.pop();
+      found.push(at);
+    }
+    return found.slice(0, -1);
+  };
+  return [...half(points), ...half(points.toReversed())].map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join(" ");
+}
+
+// A ring over the picture round whatever is chosen, outside of it, so that nothing hides it and it hides nothing.
+function ring() {
+  const outlines = [], spot = new THREE.Vector3();
+  for (const solid of solids) {
+    if (!solid.isChosen) continue;
+    const places = [];
+    for (let at = 0; at < solid.places_mm.length; at += 3) {
+      spot.set(solid.places_mm[at], solid.places_mm[at + 1], solid.places_mm[at + 2]).project(camera);
+      places.push([((spot.x + 1) / 2) * home.clientWidth, ((1 - spot.y) / 2) * home.clientHeight]);
+    }
+    const step = solid.around || places.length;
+    if (step === places.length) outlines.push(outline(places));
+    for (let from = 0; from + 2 * step <= places.length; from += step) outlines.push(outline(places.slice(from, from + 2 * step)));
+  }
+  const shapes = outlines.map((points) => `<polygon points="${points}"/>`).join("");
+  const text = `<svg xmlns="http://www.w3.org/2000/svg" class="ring"><mask id="outside" maskUnits="userSpaceOnUse" x="0" y="0" width="100%" height="100%"><rect width="100%" height="100%" fill="white"/><g fill="black">${shapes}</g></mask><g mask="url(#outside)" stroke-width="${2 * RING_WIDE}">${shapes}</g></svg>`;
+  home.querySelector(".ring").replaceWith(outlines.length ? parsed(text) : parsed('<svg xmlns="http://www.w3.org/2000/svg" class="ring"></svg>'));
+}
+
+const parsed = (text) => document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement);
+
+// From above and from behind the axles lie on each other or under everything.
+const hasLoads = () => viewName === "free" || viewName === "side";
 
 // Words over the picture, where there is room: what is chosen first.
 function write() {
   const wanted = [];
   const put = (at, words, small, name, below = 0) => wanted.push({ at, words, small, name, below });
   for (const solid of solids) if (solid.key && solid.key === chosen.key) put(solid.centre, solid.key.split(":")[1], "", "chosen");
-  for (const axle of data.axles) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
+  for (const axle of hasLoads() ? data.axles : []) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
   const centres = ["centre now", "centre before"].flatMap((kind) => solids.filter((solid) => solid.kind === kind));
   for (const solid of centres) put(solid.centre, `${solid.kind.slice(7)} ${solid.centre.z.toFixed(0)} high`, "", "", solid.kind === "centre now" ? 19 : -19);
   for (const kind of ["box", "device", "HV cable"]) for (const solid of solids) if (solid.kind === kind && solid.key !== chosen.key) put(solid.centre, solid.name, "", "");
@@ -185,7 +206,7 @@ function centreMark(isNow) {
     ? '<circle r="8" class="paper-disc"/><path d="M0 0V-8A8 8 0 0 1 8 0ZM0 0V8A8 8 0 0 1 -8 0Z" class="ink-disc"/>'
     : '<circle r="8" class="paper-disc"/><path d="M-8 0H8M0 -8V8" class="paper-disc"/>';
   const text = `<svg xmlns="http://www.w3.org/2000/svg" class="cg" viewBox="-9 -9 18 18" width="18" height="18">${shapes}</svg>`;
-  return document.adoptNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement);
+  return parsed(text);
 }
 
 // Everything in the picture, as large as it goes.
@@ -201,7 +222,7 @@ function fit() {
     high = Math.max(high, spot.y);
   };
   for (const places of [...solids.map((solid) => solid.places_mm), ...data.body]) for (let at = 0; at < places.length; at += 3) take(places[at], places[at + 1], places[at + 2]);
-  for (const axle of data.axles) take(axle.x_mm, 0, -450);
+  for (const axle of hasLoads() ? data.axles : []) take(axle.x_mm, 0, -450);
   const across = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 0), up = new THREE.Vector3().setFromMatrixColumn(camera.matrixWorld, 1);
   target.addScaledVector(across, (left + right) / 2).addScaledVector(up, (low + high) / 2);
   mmPerPx = 1.08 * Math.max((right - left) / home.clientWidth, (high - low) / home.clientHeight);
@@ -319,7 +340,7 @@ matchMedia("(prefers-color-scheme: dark)").addEventListener("change", tint);
 function mark() {
   for (const solid of solids) {
     solid.isAlso = chosen.also.includes(solid.key);
-    solid.halo.visible = Boolean(solid.key) && (solid.key === chosen.key || solid.isAlso);
+    solid.isChosen = Boolean(solid.key) && (solid.key === chosen.key || solid.isAlso);
   }
   let first = null;
   for (const button of list.querySelectorAll("button[data-key]")) {
