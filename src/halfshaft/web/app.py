@@ -16,7 +16,7 @@ from halfshaft import __version__
 from halfshaft.errors import HalfshaftError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, doors, pages
+from halfshaft.web import api, doors, editing, merging, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
 from halfshaft.web.security import LOOPBACK, Guard
@@ -45,6 +45,8 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
         return assets.answer(name, request)
 
     app.include_router(api.router)
+    app.include_router(editing.router)
+    app.include_router(merging.router)
     app.include_router(doors.router)
     app.include_router(pages.router)
     app.add_middleware(GZipMiddleware, minimum_size=2000, compresslevel=3)

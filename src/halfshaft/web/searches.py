@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pickle
+from collections.abc import Callable
 from typing import Any
 
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
@@ -27,6 +28,10 @@ def rest(packed: bytes) -> dict[str, Any]:
     """Results of a study by name: choices of cables, plans of cutting."""
     study = Study(pickle.loads(packed))
     return {"cable_choices": study.cable_choices, "batch": study.batch}
+
+
+# By name, as the shelf asks for them.
+ALL: dict[str, Callable[[bytes], Any]] = {"boards": boards, "diagrams": diagrams, "rest": rest}
 
 
 def step_back() -> None:
