@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 
 from halfshaft.files.start import demo_folder
 from halfshaft.records import carrying
-from halfshaft.records.values import Line, NotThere, RecordError
+from halfshaft.records.values import Line, NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.show import as_plain
 from halfshaft.web.answers import BookOut, EntryOut, FindingOut, LineOut, StateOut, ThingOut, id_of
@@ -20,9 +20,9 @@ from halfshaft.web.drawings import VIEWS, numbers_of, svg_of
 from halfshaft.web.jobs import Books
 from halfshaft.web.shelf import DRAFT, Opened, Shelf
 from halfshaft.web.solids import scene
+from halfshaft.web.uploads import read_apart, sent
 
 router = APIRouter(prefix="/api", tags=["conversions"])
-MAX_UPLOAD_BYTES = 64_000_000
 TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "csv": "text/csv; charset=utf-8", "json": "application/json", "dxf": "image/vnd.dxf", "glb": "model/gltf-binary", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 Ref = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_+-]{0,40}$", description="mark of the conversion in the records")]
 Rev = Annotated[str | None, Query(alias="rev", pattern=r"^(draft|[0-9a-f]{8,64})$", description="revision, or `draft`: what you typed; without it, the latest")]  # fmt: skip
@@ -89,27 +89,12 @@ def add_demo(shelf: ShelfHere, by: By) -> EntryOut:
 @router.post("/conversions", status_code=201)
 async def bring_in(request: Request, shelf: ShelfHere, by: By) -> EntryOut:
     """Keep what is sent as a new conversion: the zip of a folder, or a workbook (.xlsx)."""
-    data = bytearray()
-    async for piece in request.stream():
-        data += piece
-        if len(data) > MAX_UPLOAD_BYTES:
-            raise RecordError(f"this is more than {MAX_UPLOAD_BYTES // 1_000_000} MB, which no conversion is; nothing was kept")
-    return await run_in_threadpool(_keep, shelf, bytes(data), by)
+    return await run_in_threadpool(_keep, shelf, await sent(request), by)
 
 
 def _keep(shelf: Shelf, data: bytes, by: str) -> EntryOut:
-    read = carrying.from_workbook if _is_workbook(data) else carrying.from_zip
-    line = shelf.add(read(data), "brought in", by)
+    line = shelf.add(read_apart(data), "brought in", by)
     return EntryOut.of(shelf.open(line.conversion).entry)
-
-
-def _is_workbook(data: bytes) -> bool:
-    """Both are zips: a workbook says so in its list of contents."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return "[Content_Types].xml" in archive.namelist()
-    except zipfile.BadZipFile:
-        return False
 
 
 @router.get("/conversions/{ref}/state")

@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from halfshaft import __version__
-from halfshaft.errors import HalfshaftError
+from halfshaft.errors import HalfshaftError, InputError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
 from halfshaft.web import api, doors, editing, merging, pages
@@ -60,6 +60,9 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
 
 
 def _wrong(request: Request, error: Exception) -> Response:
+    if isinstance(error, InputError) and request.url.path.startswith("/api"):
+        more = [{"file": item.file, "row": item.row, "column": item.column, "message": item.message} for item in error.faults]
+        return JSONResponse({"wrong": str(error), "more": more}, status_code=400)
     status = 404 if isinstance(error, NotThere) else 409 if isinstance(error, Moved) else 400
     return _say(request, status, str(error))
 

@@ -64,6 +64,7 @@ class Page:
 
 
 CAR, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK = "car", "findings", "wires", "diagram", "boards", "book"
+TABLES, REVISIONS = "tables", "revisions"
 PAGES = (
     Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing"), Tab("refs", "Refs and spaces", (car,))), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
@@ -84,7 +85,9 @@ PAGES = (
     Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,), True), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
     Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),
     Page(DIAGRAM, "Diagram", (Tab("sheets", "Sheets"),), "Wiring diagrams"),
+    Page(TABLES, "Tables", (Tab("all", "All"),)),
     Page(FINDINGS, "Findings", (Tab("all", "All"),)),
+    Page(REVISIONS, "Revisions", (Tab("list", "All"), Tab("compare", "Compare"), Tab("merge", "Choose"))),
     Page(BOOK, "Book", (Tab("files", "Files"),)),
 )  # fmt: skip
 BY_SLUG = {page.slug: page for page in PAGES}

@@ -8,21 +8,28 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Body, Path, Query, Request, Response
 from pydantic import BaseModel, Field
+from starlette.concurrency import run_in_threadpool
 
 from halfshaft.model.finding import LEVELS, Finding
-from halfshaft.records import drafts, revisions
+from halfshaft.records import drafts, revisions, saving
 from halfshaft.records.differences import differences
-from halfshaft.records.values import Conflict, Draft, Line, NotThere, RecordError
+from halfshaft.records.values import Conflict, Draft, Line, NotThere, RecordError, Saved
+from halfshaft.show.changes import figure_row
+from halfshaft.studies.changes.records import ACTS, Change
+from halfshaft.studies.changes.words import asked, money_words, summary, value_words
 from halfshaft.study import Study
+from halfshaft.web import searches
 from halfshaft.web.answers import FindingOut, RevisionOut, id_of
-from halfshaft.web.api import Editor, OnLine, Open, ShelfHere
+from halfshaft.web.api import Editor, OnLine, Open, Ref, ShelfHere
 from halfshaft.web.doors import BROWSER, editor_of, session_of
 from halfshaft.web.grids import MAX_CELL, MAX_ROWS, TABLES, FaultOut, GridOut, faults_out, grid_of, text_of_rows, title_of
 from halfshaft.web.merging import ConflictOut, conflict_out
 from halfshaft.web.shelf import DRAFT, Shelf, now
+from halfshaft.web.uploads import read_apart, sent
 
 router = APIRouter(prefix="/api/conversions/{ref}", tags=["editing"])
 Table = Annotated[str, Path(pattern=r"^[a-z_]{1,40}$", description="a table, as its file is named")]
+Id = Annotated[str, Query(pattern=r"^[0-9a-f]{8,64}$")]
 Cell = Annotated[str, Field(max_length=MAX_CELL)]
 # What is worked out first, so that it can be shown at once.
 PARTS = {"wiring": "wiring_findings", "car": "car_findings", "all": "design_findings"}
@@ -103,6 +110,33 @@ class SavedOut(BaseModel):
     conflict: ConflictOut | None
 
 
+class WorkRow(BaseModel):
+    """One line of work that a change makes."""
+
+    kind: str
+    ref: str
+    quantity: str
+    was: str
+    now: str
+    todo: str
+
+
+class WorkStep(BaseModel):
+    """One step of the work, with its lines."""
+
+    title: str
+    rows: list[WorkRow]
+
+
+class ChangesOut(BaseModel):
+    """What the step from one revision to another means for the workshop, in the order of work."""
+
+    summary: str
+    money: str
+    figures: list[list[str]]
+    steps: list[WorkStep]
+
+
 class RowsIn(BaseModel):
     """A table as it was typed: every row, each with the cells of every column in their order. `base` is the revision that the page showed."""
 
@@ -123,9 +157,9 @@ def table(shelf: ShelfHere, editor: Editor, one: Open, table: Table, rev: Annota
         raise NotThere(f"there is no table {table} that can be edited as a grid")
     draft = drafts.draft(shelf.db, one.line.id, by=editor) if rev == DRAFT and editor else None
     if draft is None:
-        return grid_of(table, one.study.conversion)
+        return grid_of(table, one.study.conversion, base=one.revision.id)
     under = one.study.conversion if one.is_draft else revisions.conversion_at(shelf.db, draft.base)
-    return grid_of(table, under, dict(draft.texts), draft.faults)
+    return grid_of(table, under, dict(draft.texts), draft.faults, base=draft.base)
 
 
 @router.get("/draft")
@@ -187,10 +221,7 @@ def save(
     author = session.account.name if session else by
     if not reason.strip():
         raise RecordError("say in a few words why: the next one who opens this revision wants to know")
-    done = drafts.save_draft(shelf.db, line.id, by=editor, author=author, at=now(), reason=reason)
-    if isinstance(done, Conflict):
-        return SavedOut(revision=None, merged=False, conflict=conflict_out(done))
-    return SavedOut(revision=RevisionOut.of(done.revision), merged=done.merged, conflict=None)
+    return _saved_out(drafts.save_draft(shelf.db, line.id, by=editor, author=author, at=now(), reason=reason))
 
 
 @router.get("/draft/follows")
@@ -214,7 +245,7 @@ def _findings(study: Study, of: str) -> tuple[Finding, ...]:
 
 
 @router.get("/changed")
-def changed(shelf: ShelfHere, line: OnLine, since: Annotated[str, Query(pattern=r"^[0-9a-f]{8,64}$")]) -> ChangedOut:
+def changed(shelf: ShelfHere, line: OnLine, since: Id) -> ChangedOut:
     """What was saved on a line since a revision, and the cells that it changed."""
     since = revisions.revision(shelf.db, since).id
     if since == line.head:
@@ -233,3 +264,45 @@ def cells_between(shelf: Shelf, before: str, after: str) -> list[CellOut]:
     return [
         CellOut(table=item.cell.table, key=item.cell.key, field=item.cell.field, was=item.was, now=item.now) for item in differences(*two)
     ]
+
+
+@router.get("/changes")
+def changes(shelf: ShelfHere, ref: Ref, before: Id, after: Id) -> ChangesOut:
+    """What has to be made, cut, drilled and bought again to get from one revision to another. Takes some seconds."""
+    two = [shelf.open(ref, key).held.packed for key in (before, after)]
+    found = shelf.pool.submit(searches.changes, *two).result()
+    steps = [WorkStep(title=title, rows=[_work_row(line) for line in found.of(act)]) for act, title in ACTS.items() if found.of(act)]
+    figures = [list(figure_row(figure)) for figure in found.figures]
+    return ChangesOut(summary=summary(found), money=money_words(found), figures=figures, steps=steps)
+
+
+def _work_row(line: Change) -> WorkRow:
+    return WorkRow(
+        kind=line.kind, ref=line.ref, quantity=line.quantity, was=value_words(line.was, line.unit), now=value_words(line.now, line.unit), todo=asked(line)
+    )  # fmt: skip
+
+
+@router.post("/bring-in", status_code=201)
+async def bring_in(
+    request: Request,
+    shelf: ShelfHere,
+    line: OnLine,
+    base: Id,
+    by: Annotated[str, Query(max_length=80)] = "",
+    name: Annotated[str, Query(max_length=120)] = "file",
+) -> SavedOut:
+    """Save what was changed outside: the zip of a folder, or a workbook, edited from revision `base`. It is merged like any edit."""
+    session = session_of(request)
+    author = session.account.name if session else by
+    return await run_in_threadpool(_save_sent, shelf, line, base, await sent(request), author, f"brought in: {name}")
+
+
+def _save_sent(shelf: Shelf, line: Line, base: str, data: bytes, by: str, reason: str) -> SavedOut:
+    under = revisions.revision(shelf.db, base).id
+    return _saved_out(saving.save(shelf.db, line.id, under, read_apart(data), by=by, at=now(), reason=reason))
+
+
+def _saved_out(done: Saved | Conflict) -> SavedOut:
+    if isinstance(done, Conflict):
+        return SavedOut(revision=None, merged=False, conflict=conflict_out(done))
+    return SavedOut(revision=RevisionOut.of(done.revision), merged=done.merged, conflict=None)

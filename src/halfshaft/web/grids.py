@@ -55,9 +55,10 @@ class FaultOut(BaseModel):
 
 
 class GridOut(BaseModel):
-    """A table as text: its columns, its rows in their order, and what is wrong with it as it was typed."""
+    """A table as text: its columns, its rows in their order, and what is wrong with it as it was typed. `base` is the revision below it."""
 
     table: str
+    base: str
     title: str
     file: str
     columns: list[ColumnOut]
@@ -71,7 +72,7 @@ def title_of(table: str) -> str:
     return table.replace("_", " ").capitalize()
 
 
-def grid_of(table: str, conversion: Conversion, texts: dict[str, str] | None = None, faults: Iterable[Fault] = ()) -> GridOut:
+def grid_of(table: str, conversion: Conversion, texts: dict[str, str] | None = None, faults: Iterable[Fault] = (), *, base: str) -> GridOut:
     """A table of a conversion, or as it stands in what was typed."""
     names = plain_fields(record_of(table))
     typed = (texts or {}).get(file_of(table))
@@ -81,7 +82,7 @@ def grid_of(table: str, conversion: Conversion, texts: dict[str, str] | None = N
         else [[write_cell(getattr(row, name)) for name in names] for row in getattr(conversion, table)]
     )
     return GridOut(
-        table=table, title=title_of(table), file=file_of(table), columns=[_column(table, name, conversion) for name in names], rows=rows,
+        table=table, base=base, title=title_of(table), file=file_of(table), columns=[_column(table, name, conversion) for name in names], rows=rows,
         faults=[item for item in faults_out(faults, texts or {}) if item.table == table], is_typed=typed is not None,
     )  # fmt: skip
 
