@@ -23,7 +23,7 @@ from halfshaft.web.doors import session_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
 from halfshaft.web.editing import DraftOut
 from halfshaft.web.grids import TABLES as TABLE_NAMES
-from halfshaft.web.grids import title_of
+from halfshaft.web.grids import heading, title_of
 from halfshaft.web.history import history_values
 from halfshaft.web.shelf import DRAFT, Opened, Shelf
 from halfshaft.web.shown import address, looms_of, systems_of
@@ -39,7 +39,7 @@ templates = Environment(
     lstrip_blocks=True,
 )
 templates.filters["number"] = number
-templates.globals.update(tones=tones)
+templates.globals.update(tones=tones, heading=heading)
 LEVEL_WORDS = {"stop": "Stop", "fix": "Put right", "note": "Know"}
 
 

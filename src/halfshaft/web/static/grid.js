@@ -138,6 +138,7 @@ function rowAt(y) {
 }
 
 function draw() {
+  grid.style.setProperty("--seen", `${grid.clientWidth}px`);
   const top = grid.scrollTop;
   const first = Math.max(rowAt(top) - SPARE_ROWS, 0);
   const last = Math.min(rowAt(top + grid.clientHeight) + SPARE_ROWS, view.length - 1);
