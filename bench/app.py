@@ -15,7 +15,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Callable
 
-FIRST_PAGE = ("/c/TERN/car", "/static/app.css", "/static/app.js", "/static/car.js", "/static/vendor/three/three.module.js", "/static/vendor/three/three.core.js", "/api/conversions/TERN/scene")  # fmt: skip
+FIRST_PAGE = ("/c/TERN/car", "/static/app.css", "/static/app.js", "/static/car.js", "/static/hands.js", "/static/vendor/three/three.module.js", "/static/vendor/three/three.core.js", "/api/conversions/TERN/scene")  # fmt: skip
 LATER = ("/c/TERN/car", "/c/TERN/wires", "/c/TERN/weights", "/c/TERN/12-volts", "/c/TERN/findings")
 
 

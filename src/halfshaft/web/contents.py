@@ -24,6 +24,7 @@ from halfshaft.book.sections.laying import run_out_list
 from halfshaft.book.sections.low_voltage import low_voltage
 from halfshaft.book.sections.mass import mass
 from halfshaft.book.sections.pack import pack
+from halfshaft.book.sections.protection import time_current
 from halfshaft.book.sections.sensing import cell_sensing
 from halfshaft.book.sections.spare import spare
 from halfshaft.book.sections.testing import tests
@@ -80,7 +81,7 @@ PAGES = (
         "From-to list",
     ),
     Page("tests", "Tests", (Tab("readings", "Pin to pin", (tests,)), Tab("faults", "Fault-finder", (fault_finder,)), Tab("commissioning", "Commissioning", (commissioning,))), "Test sheet, pin to pin"),
-    Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("heat", "Heating of cables", (cables,), True)), "Fuses and voltage drop"),
+    Page("fuses", "Fuses", (Tab("fuses", "Fuses and voltage drop", (fuses,)), Tab("curves", "Time and current", (time_current,)), Tab("heat", "Heating of cables", (cables,), True)), "Fuses and voltage drop"),
     Page("12-volts", "12 volts", (Tab("cases", "Cases, supply, volts", (low_voltage,)),), "12 V side: cases and supply"),
     Page("parts", "Parts", (Tab("list", "Parts list", (parts,)), Tab("batch", "Batch", (batch,), True), Tab("holes", "Holes and old wires", (holes,))), "Parts list"),
     Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),

@@ -1,6 +1,7 @@
 // The car in the round: three views and a free one, the same things in a list beside it.
 import * as THREE from "./vendor/three/three.module.js";
 import { choose, chosen, piece } from "./app.js";
+import { hands, markList, writeOver } from "./hands.js";
 import { say } from "./talk.js";
 
 const home = document.getElementById("solid");
@@ -168,36 +169,17 @@ const hasLoads = () => viewName === "free" || viewName === "side";
 
 // Words over the picture, where there is room: what is chosen first.
 function write() {
-  const wanted = [];
-  const put = (at, words, small, name, below = 0) => wanted.push({ at, words, small, name, below });
-  for (const solid of solids) if (solid.key && solid.key === chosen.key) put(solid.centre, solid.key.split(":")[1], "", "chosen");
-  for (const axle of hasLoads() ? data.axles : []) put(new THREE.Vector3(axle.x_mm, 0, -400), `${axle.now_kg.toFixed(0)} kg`, `${axle.before_kg.toFixed(0)} before`, "axle");
-  const centres = ["centre now", "centre before"].flatMap((kind) => solids.filter((solid) => solid.kind === kind));
-  for (const solid of centres) put(solid.centre, `${solid.kind.slice(7)} ${solid.centre.z.toFixed(0)} high`, "", "", solid.kind === "centre now" ? 19 : -19);
-  for (const kind of ["box", "device", "HV cable"]) for (const solid of solids) if (solid.kind === kind && solid.key !== chosen.key) put(solid.centre, solid.name, "", "");
-  const taken = [], made = [];
-  const wide = home.clientWidth, high = home.clientHeight;
-  for (const solid of centres) {
-    const spot = solid.centre.clone().project(camera);
-    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high;
-    const mark = centreMark(solid.kind === "centre now");
-    mark.style.transform = `translate(${(x - 9).toFixed(1)}px, ${(y - 9).toFixed(1)}px)`;
-    made.push(mark);
-    taken.push({ left: x - 9, right: x + 9, top: y - 9, bottom: y + 9 });
-  }
-  for (const item of wanted) {
-    const spot = item.at.clone().project(camera);
-    const x = ((spot.x + 1) / 2) * wide, y = ((1 - spot.y) / 2) * high + item.below;
-    const across = 7.2 * Math.max(item.words.length, item.small.length * 0.9) + 8, up = item.small ? 34 : 18;
-    const box = { left: x - across / 2, right: x + across / 2, top: y - up / 2, bottom: y + up / 2 };
-    if (box.left < 0 || box.right > wide || box.top < 0 || box.bottom > high) continue;
-    if (taken.some((other) => box.left < other.right && box.right > other.left && box.top < other.bottom && box.bottom > other.top)) continue;
-    taken.push(box);
-    const span = piece("span", { class: item.name }, item.words, ...(item.small ? [piece("small", {}, item.small)] : []));
-    span.style.transform = `translate(${box.left.toFixed(1)}px, ${box.top.toFixed(1)}px)`;
-    made.push(span);
-  }
-  labels.replaceChildren(...made);
+  const on = (place, below = 0) => {
+    const spot = place.clone().project(camera);
+    return { x: ((spot.x + 1) / 2) * home.clientWidth, y: ((1 - spot.y) / 2) * home.clientHeight + below };
+  };
+  const of = (kind) => solids.filter((solid) => solid.kind === kind);
+  const words = solids.filter((solid) => solid.key && solid.key === chosen.key).map((solid) => ({ ...on(solid.centre), words: solid.key.split(":")[1], isChosen: true }));
+  for (const axle of hasLoads() ? data.axles : []) words.push({ ...on(new THREE.Vector3(axle.x_mm, 0, -400)), words: `${axle.now_kg.toFixed(0)} kg`, small: `${axle.before_kg.toFixed(0)} before` });
+  const centres = [...of("centre now"), ...of("centre before")];
+  for (const solid of centres) words.push({ ...on(solid.centre, solid.kind === "centre now" ? 19 : -19), words: `${solid.kind.slice(7)} ${solid.centre.z.toFixed(0)} high` });
+  for (const solid of [...of("box"), ...of("device"), ...of("HV cable")]) if (solid.key !== chosen.key) words.push({ ...on(solid.centre), words: solid.name });
+  writeOver(labels, words, centres.map((solid) => ({ ...on(solid.centre), size: 18, element: centreMark(solid.kind === "centre now") })));
 }
 
 // The mark of the centre of gravity: a quartered disc now, a circle with a cross before.
@@ -280,44 +262,14 @@ function keyAt(at) {
   return "";
 }
 
-const within = (event) => {
-  const box = home.getBoundingClientRect();
-  return { x: event.clientX - box.left, y: event.clientY - box.top };
-};
-const fingers = new Map();
-let dragged = 0;
-canvas.addEventListener("pointerdown", (event) => {
-  canvas.setPointerCapture(event.pointerId);
-  fingers.set(event.pointerId, within(event));
-  dragged = 0;
+hands(canvas, {
+  zoom,
+  drag: (dx, dy, event) => (event.shiftKey || event.buttons > 1 || viewName !== "free" ? slide : turn)(dx, dy),
+  press: (event, at) => {
+    const key = solids.length && renderer ? keyAt(at) : "";
+    if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
+  },
 });
-canvas.addEventListener("pointermove", (event) => {
-  const before = fingers.get(event.pointerId);
-  if (!before) return;
-  const now = within(event), dx = now.x - before.x, dy = now.y - before.y;
-  const others = [...fingers].filter(([id]) => id !== event.pointerId).map(([, at]) => at);
-  dragged += Math.hypot(dx, dy);
-  if (others.length === 1) {
-    const far = (at) => Math.max(Math.hypot(at.x - others[0].x, at.y - others[0].y), 1);
-    zoom(far(now) / far(before), now);
-    slide(dx / 2, dy / 2);
-  } else if (dragged > 4) {
-    if (event.shiftKey || event.buttons === 2 || event.buttons === 4 || viewName !== "free") slide(dx, dy);
-    else turn(dx, dy);
-  }
-  fingers.set(event.pointerId, now);
-});
-for (const kind of ["pointerup", "pointercancel"]) canvas.addEventListener(kind, (event) => fingers.delete(event.pointerId));
-canvas.addEventListener("click", (event) => {
-  if (dragged > 4 || !solids.length) return;
-  const key = keyAt(within(event));
-  if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
-});
-canvas.addEventListener("contextmenu", (event) => event.preventDefault());
-canvas.addEventListener("wheel", (event) => {
-  event.preventDefault();
-  zoom(Math.exp(-event.deltaY / 500), within(event));
-}, { passive: false });
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || event.target.closest("input, textarea, select")) return;
   const name = { 1: "free", 2: "plan", 3: "side", 4: "rear" }[event.key];
@@ -342,13 +294,7 @@ function mark() {
     solid.isAlso = chosen.also.includes(solid.key);
     solid.isChosen = Boolean(solid.key) && (solid.key === chosen.key || solid.isAlso);
   }
-  let first = null;
-  for (const button of list.querySelectorAll("button[data-key]")) {
-    button.setAttribute("aria-pressed", String(button.dataset.key === chosen.key));
-    button.toggleAttribute("data-also", chosen.also.includes(button.dataset.key));
-    if (!first && (button.dataset.key === chosen.key || chosen.also.includes(button.dataset.key))) first = button;
-  }
-  if (first) list.scrollTop = first.offsetTop - list.offsetTop - 40;
+  markList(list, chosen);
   draw();
 }
 

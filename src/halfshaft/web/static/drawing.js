@@ -1,5 +1,6 @@
 // A drawing to move about in: pan, zoom, choose what is drawn. The drawing itself is millimetres and is never redrawn.
 import { choose, chosen, piece } from "./app.js";
+import { hands, markList, writeOver } from "./hands.js";
 import { say } from "./talk.js";
 
 const SVG = "http://www.w3.org/2000/svg";
@@ -41,7 +42,7 @@ async function load() {
   for (const [key, found] of groups) {
     const kind = key.split(":")[0];
     const box = kind === "device" || kind === "splice" ? found[0].getBBox() : null;
-    if (box?.width) spots.set(key, { x: box.x + box.width / 2, y: box.y + box.height / 2, mm: box.height });
+    if (box && box.width + box.height > 0) spots.set(key, { x: box.x + box.width / 2, y: box.y + box.height / 2, mm: box.height });
   }
   fillList();
   mark(true);
@@ -53,21 +54,15 @@ function names() {
   asked = true;
   requestAnimationFrame(() => {
     asked = false;
-    const made = [], taken = [], scale = pxPerMm();
+    const scale = pxPerMm();
     const order = [...spots].sort(([a], [b]) => (b === chosen.key) - (a === chosen.key));
-    for (const [key, spot] of Number(svg.dataset.hidden) >= Math.min(3, heights.length) ? order : []) {
-      const words = key.slice(key.indexOf(":") + 1);
-      const x = home.clientWidth / 2 + (spot.x - view.x - view.width / 2) * scale;
-      const y = home.clientHeight / 2 + (spot.y - view.y - view.height / 2) * scale - (spot.mm * scale) / 2 - 10;
-      const box = { left: x - words.length * 3.7 - 3, right: x + words.length * 3.7 + 3, top: y - 9, bottom: y + 9 };
-      if (box.right < 0 || box.left > home.clientWidth || box.bottom < 0 || box.top > home.clientHeight) continue;
-      if (taken.some((other) => box.left < other.right && box.right > other.left && box.top < other.bottom && box.bottom > other.top)) continue;
-      taken.push(box);
-      const span = piece("span", { class: key === chosen.key ? "chosen" : "" }, words);
-      span.style.transform = `translate(${box.left.toFixed(1)}px, ${box.top.toFixed(1)}px)`;
-      made.push(span);
-    }
-    labels.replaceChildren(...made);
+    const words = order.map(([key, spot]) => ({
+      words: key.slice(key.indexOf(":") + 1),
+      isChosen: key === chosen.key,
+      x: home.clientWidth / 2 + (spot.x - view.x - view.width / 2) * scale,
+      y: home.clientHeight / 2 + (spot.y - view.y - view.height / 2) * scale - (spot.mm * scale) / 2 - 10,
+    }));
+    writeOver(labels, Number(svg.dataset.hidden) >= Math.min(3, heights.length) ? words : []);
   });
 }
 
@@ -130,11 +125,6 @@ function lookAt(box) {
   show();
 }
 
-const within = (event) => {
-  const box = home.getBoundingClientRect();
-  return { x: event.clientX - box.left, y: event.clientY - box.top };
-};
-
 // What is drawn at a place, or just beside it: lines are thin.
 function keyAt(event) {
   for (const [dx, dy] of [[0, 0], [0, -NEAR_PX], [0, NEAR_PX], [-NEAR_PX, 0], [NEAR_PX, 0]]) {
@@ -146,36 +136,14 @@ function keyAt(event) {
   return "";
 }
 
-const fingers = new Map();
-let dragged = 0;
-
-home.addEventListener("pointerdown", (event) => {
-  fingers.set(event.pointerId, within(event));
-  dragged = 0;
+hands(home, {
+  zoom: (by, at) => svg && zoom(by, at),
+  drag: (dx, dy) => svg && move(dx, dy),
+  press: (event) => {
+    const key = svg ? keyAt(event) : "";
+    if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
+  },
 });
-home.addEventListener("pointermove", (event) => {
-  const before = fingers.get(event.pointerId);
-  if (!before || !svg) return;
-  const now = within(event);
-  const others = [...fingers].filter(([id]) => id !== event.pointerId).map(([, at]) => at);
-  dragged += Math.hypot(now.x - before.x, now.y - before.y);
-  if (dragged > 4 && !home.hasPointerCapture(event.pointerId)) home.setPointerCapture(event.pointerId);
-  if (others.length === 1) {
-    const far = (at) => Math.hypot(at.x - others[0].x, at.y - others[0].y);
-    zoom(far(now) / Math.max(far(before), 1), { x: (now.x + others[0].x) / 2, y: (now.y + others[0].y) / 2 });
-  } else if (dragged > 4) move(now.x - before.x, now.y - before.y);
-  fingers.set(event.pointerId, now);
-});
-for (const kind of ["pointerup", "pointercancel"]) home.addEventListener(kind, (event) => fingers.delete(event.pointerId));
-home.addEventListener("click", (event) => {
-  if (dragged > 4 || !svg) return;
-  const key = keyAt(event);
-  if (key || chosen.key) choose(key === chosen.key ? "" : key, { from: home });
-});
-home.addEventListener("wheel", (event) => {
-  event.preventDefault();
-  if (svg) zoom(Math.exp(-event.deltaY / 400), within(event));
-}, { passive: false });
 home.addEventListener("keydown", (event) => {
   const step = 60;
   const acts = {
@@ -259,10 +227,7 @@ function mark(goThere) {
   const ring = size.width > 1000 ? 4 : 0.8;
   const boxes = chosen.also.flatMap((key) => markKey(key, "mark also", ring));
   const own = chosen.key ? markKey(chosen.key, "mark", ring) : [];
-  for (const button of list?.querySelectorAll("button[data-key]") ?? []) {
-    button.setAttribute("aria-pressed", String(button.dataset.key === chosen.key));
-    button.toggleAttribute("data-also", chosen.also.includes(button.dataset.key));
-  }
+  markList(list, chosen);
   names();
   if (goThere && (own.length || boxes.length)) lookAt(around(own.length ? own : boxes));
 }
