@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from browser import browsing, served, watched
 
-SLOW_MS = 60_000
+SLOW_MS = 20_000
 
 
 @pytest.fixture(scope="module")

@@ -77,8 +77,12 @@ def _read_draft(db: Database, connection: Connection, line_id: str, by: str) -> 
         return None
     head = rows.find_line(connection, line_id).head
     base = head if _same_below(connection, kept.base, head, kept.texts) else kept.base
-    read = _read(db, connection, rows.find_revision(connection, base), kept.texts)
+    under = rows.find_revision(connection, base)
+    # One who types asks for the same several times: for the grid, for what follows, for the next page.
+    key = f"{under.tree} {kept.tree}"
+    read = db.held.get(key) or _read(db, connection, under, kept.texts)
     if isinstance(read, Conversion):
+        db.held.put(key, read)
         return replace(kept, base=base), read
     return replace(kept, base=base, faults=read), None
 

@@ -14,6 +14,7 @@ from halfshaft.book.blocks import number
 from halfshaft.book.frame import board_number
 from halfshaft.drawings.colours import TONES, tones
 from halfshaft.pens.svg import svg
+from halfshaft.records import people
 from halfshaft.records.values import NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.web.answers import BookOut, FindingOut, StateOut, ThingOut
@@ -177,6 +178,7 @@ class Frame:
     def render(self, template: str, tab: Tab, **values: Any) -> Response:
         """The page with its frame."""
         one, key = self.one, self.sel.key if self.sel else None
+        session = session_of(self.request)
 
         def to(path: str, sel: str | None = key) -> str:
             return address(one, path, sel=sel)
@@ -194,7 +196,7 @@ class Frame:
             template, self.request, one=one, page=self.page, tab=tab, pages=PAGES, sel=self.sel, to=to, linked=linked, thing_of=thing_of,
             chosen_thing=ThingOut.of(self.sel, one) if self.sel else None, state=self._state(), draft=DraftOut.of(one.draft, one.line),
             wants_whole=not one.held.is_whole and (not one.is_draft or tab.is_slow or self.page.slug in (FINDINGS, BOARDS, DIAGRAM)),
-            choose=self._choose, titles=one.held.titles if one.held.is_whole else [], **values,
+            choose=self._choose, may_design=session is None or people.may(session.account.role, "design"), titles=one.held.titles if one.held.is_whole else [], **values,
         )  # fmt: skip
 
     def _state(self) -> StateOut | None:

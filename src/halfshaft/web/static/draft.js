@@ -7,7 +7,8 @@ const NAME = "halfshaft name";
 const [undo, redo, save] = ["undo", "redo", "save"].map((act) => document.querySelector(`[data-act="${act}"]`));
 const saving = document.getElementById("saving");
 const head = { can_undo: body.dataset.canUndo === "yes", can_redo: body.dataset.canRedo === "yes" };
-const pinned = body.dataset.pinned === "yes";
+// An older revision is not typed into, nor is any by somebody who may only look.
+const pinned = body.dataset.pinned === "yes" || body.dataset.may === "no";
 export const draft = { now: body.dataset.draft ? JSON.parse(body.dataset.draft) : null, rows: null, before: null };
 
 // An address of the API on the line of this page.

@@ -410,6 +410,13 @@ async function sendAll() {
       }
     }
   } catch (error) {
+    if (error.status && error.status < 500) {
+      // Sent again, it would be refused again.
+      say(`${error.message} What you typed last stands on this page only: copy it, then load the page again.`);
+      queue.length = 0;
+      sending = null;
+      return;
+    }
     say(`${error.message} What you typed is kept on this page, and is sent again.`);
     waiting = setTimeout(() => (sending = sendAll()), 3_000);
     return;

@@ -12,7 +12,7 @@ export async function api(path, { method = "GET", body = undefined, kind = "appl
     throw new Error("The app does not answer. Is it still running? Nothing is lost: try again when it is.");
   }
   const found = await answer.json().catch(() => null);
-  if (!answer.ok) throw new Error(found?.wrong ?? `That did not work (${answer.status}).`);
+  if (!answer.ok) throw Object.assign(new Error(found?.wrong ?? `That did not work (${answer.status}).`), { status: answer.status });
   return found;
 }
 
