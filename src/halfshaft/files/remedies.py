@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from halfshaft.files.cells import write_number
+from halfshaft.standards import colours
 
 _MEANT = re.compile(r"did you mean '([^']+)'")
 _NO_CONNECTOR = re.compile(r"device (\S+) has no connector '([^']+)'")
@@ -30,6 +31,8 @@ def remedy(message: str, typed: str) -> str:
         return found[1]
     if found := _UNIT.search(message):
         return typed.replace(found[1], "").strip()
+    if "is no colour" in message and set(typed.upper().split("-")) <= set(colours()):
+        return typed.upper()
     if "write a decimal point" in message:
         return typed.replace(",", ".")
     if found := _SECTIONS.search(message):
