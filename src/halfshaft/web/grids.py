@@ -69,7 +69,8 @@ class GridOut(BaseModel):
 
 def title_of(table: str) -> str:
     """What a table is called on a page."""
-    return table.replace("_", " ").capitalize()
+    words = table.replace("_", " ").capitalize()
+    return words.replace("Hv ", "HV ")
 
 
 def grid_of(table: str, conversion: Conversion, texts: dict[str, str] | None = None, faults: Iterable[Fault] = (), *, base: str) -> GridOut:

@@ -7,7 +7,9 @@ import { api, say } from "./talk.js";
 import { swatch } from "./swatch.js";
 
 const ROW_PX = 32;
-const FAULT_PX = 44;
+// Where the grid is narrow, a sentence on what is wrong takes more lines.
+const NARROW_PX = 560;
+const faultPx = () => (grid.clientWidth < NARROW_PX ? 92 : 44);
 const SPARE_ROWS = 12;
 const WAIT_MS = 200;
 const LOOK_MS = 6_000;
@@ -77,9 +79,11 @@ function pickRows() {
   }
   tops = [];
   let top = 0;
+  const fault = faultPx();
+  grid.style.setProperty("--fault", `${fault}px`);
   for (const row of view) {
     tops.push(top);
-    top += ROW_PX + FAULT_PX * (faults.get(row)?.length ?? 0);
+    top += ROW_PX + fault * (faults.get(row)?.length ?? 0);
   }
   tops.push(top);
 }
@@ -653,7 +657,7 @@ document.getElementById("others").addEventListener("click", (event) => {
   }
 });
 document.addEventListener("chosen", (event) => event.detail.from !== grid ? findChosen() : mark());
-addEventListener("resize", () => draw());
+addEventListener("resize", () => !editor && lay());
 addEventListener("beforeunload", (event) => {
   if (unkept()) event.preventDefault();
 });
