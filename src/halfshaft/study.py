@@ -391,10 +391,8 @@ class Study:
         return tuple(item for item in self.design_findings if item.level == "stop" and (item.rule, item.about) not in known)
 
     @cached_property
-    def design_findings(self) -> tuple[Finding, ...]:
-        """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
-        wires = tuple(wire_findings(self.conversion, self.routing, self.wires))
-        said_too_big = frozenset(item.about for item in wires if item.rule == "wires.fuse-too-big")
+    def car_findings(self) -> tuple[Finding, ...]:
+        """Findings on weights, boxes and room: those that follow when something is moved."""
         return in_order(
             [
                 *mass_findings(self.conversion, self.mass),
@@ -403,6 +401,14 @@ class Study:
                 *box_findings(self.conversion),
                 *enclosure_findings(self.conversion),
                 *space_findings(self.conversion, lambda: self.rooms),
+            ]
+        )
+
+    @cached_property
+    def wiring_findings(self) -> tuple[Finding, ...]:
+        """Findings on wires, looms and buses: those that follow at once when a wire is changed."""
+        return in_order(
+            [
                 *loom_findings(self.conversion, self.network, self.routing),
                 *covering_findings(self.conversion, self.coverings),
                 *splice_findings(self.conversion, self.routing),
@@ -410,7 +416,19 @@ class Study:
                 *bend_findings(self.conversion, self.routing),
                 *fixing_findings(self.conversion, self.routing),
                 *spare_findings(self.spare),
-                *wires,
+                *wire_findings(self.conversion, self.routing, self.wires),
+                *bus_findings(self.conversion, self.buses),
+            ]
+        )
+
+    @cached_property
+    def design_findings(self) -> tuple[Finding, ...]:
+        """Findings of everything that is computed at once; laying boards and planning cuts are searches, and have their own."""
+        said_too_big = frozenset(item.about for item in self.wiring_findings if item.rule == "wires.fuse-too-big")
+        return in_order(
+            [
+                *self.car_findings,
+                *self.wiring_findings,
                 *cable_findings(
                     self.conversion,
                     self.routing,
@@ -418,7 +436,6 @@ class Study:
                     self.cable_currents,
                     lambda heat: choices_of(self.conversion, self.wires, heat),
                 ),
-                *bus_findings(self.conversion, self.buses),
                 *low_voltage_findings(self.conversion, self.low_voltage),
                 *sensing_findings(self.conversion, self.sensing.routing if self.sensing else None),
                 *longer_than_stock(self.conversion, self.needs),

@@ -27,6 +27,8 @@ def test_the_steps_of_the_schema_lead_to_the_tables_of_the_program(db: Database)
 def test_a_database_of_an_earlier_version_is_brought_up(db: Database, main: Line, tmp_path: Path) -> None:
     with db.writing() as connection:
         connection.execute(text("DROP TABLE waivers"))
+        for name in ("undo", "redo"):
+            connection.execute(text(f"ALTER TABLE drafts DROP COLUMN {name}"))
         connection.execute(text("UPDATE alembic_version SET version_num = '0001'"))
     again = open_database(url_of(tmp_path / "records.db"))
     with again.reading() as connection:

@@ -51,9 +51,9 @@ def test_from_first_open_to_the_book(page: Page, address: str) -> None:
     # A wire is chosen in the list of wires; the address carries it.
     page.get_by_role("navigation", name="Contents").get_by_role("link", name="Wires").click()
     page.get_by_label("Find").fill("W103")
-    page.get_by_role("link", name="W103", exact=True).first.click()
+    page.get_by_role("gridcell", name="W103", exact=True).click()
     expect(page.locator(".selection")).to_contain_text("Selected: W103")
-    expect(page.locator('tr[data-row="wire:W103"]')).to_have_class("chosen")
+    expect(page.locator('[data-row="wire:W103"]')).to_contain_class("chosen")
     assert page.url.endswith("sel=wire:W103")
 
     # The diagram marks it with a ring and leaves its colours alone.
@@ -104,7 +104,9 @@ def test_no_page_scrolls_sideways(page: Page, address: str, width: int) -> None:
         "boards",
         "diagram",
         "arrange",
+        "tables",
         "findings",
+        "revisions",
         "book",
     ):
         page.goto(f"{address}/c/TERN/{slug}?sel=device:VCU", wait_until="domcontentloaded")
@@ -143,7 +145,7 @@ def test_the_car_is_turned_by_keys(page: Page, address: str) -> None:
 AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
 LEAVES = [
     "car?sel=wire:W103", "car/drawing", "car/refs", "weights", "pack?sel=device:B1", "high-voltage", "wires?sel=wire:W103", "wires/connectors", "tests", "fuses",
-    "12-volts", "parts", "boards?sel=device:VCU", "diagram", "arrange", "findings", "book",
+    "12-volts", "parts", "boards?sel=device:VCU", "diagram", "arrange", "tables", "findings", "revisions", "revisions/compare", "book",
 ]  # fmt: skip
 
 

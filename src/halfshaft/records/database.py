@@ -16,7 +16,7 @@ from halfshaft.records.held import Held
 from halfshaft.records.values import RecordError
 
 # The latest step of the schema in `migrations/versions`.
-SCHEMA = "0002"
+SCHEMA = "0003"
 # How long one writer waits for another before it gives up.
 WAIT_S = 30.0
 # Connections beyond these wait for one to come free.

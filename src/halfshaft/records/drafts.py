@@ -1,11 +1,12 @@
-"""Tables as they were typed: a revision as soon as they read, kept as they are until then."""
+"""Tables as they were typed: kept as they are, whether they read or not, until they are saved; each step of it can be taken back."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from datetime import datetime
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, insert, select, update
 
 from halfshaft.errors import Fault, InputError
 from halfshaft.files.folder import MAX_FILE_BYTES
@@ -17,7 +18,10 @@ from halfshaft.records.database import Database
 from halfshaft.records.revisions import read_conversion, read_files, read_tree
 from halfshaft.records.saving import save
 from halfshaft.records.times import as_text, as_time
-from halfshaft.records.values import Conflict, Draft, Moved, RecordError, Revision, Saved
+from halfshaft.records.values import Conflict, Draft, Moved, NotThere, RecordError, Revision, Saved
+
+# How many steps of typing can be taken back.
+MAX_UNDO = 200
 
 
 def save_texts(
@@ -26,51 +30,117 @@ def save_texts(
     """Save files of the folder (`wires.csv`) as typed over those of `base`, together with what this person's draft on this line holds.
 
     Where all of it reads, it is saved like any edit and the draft is gone; else it is kept as a Draft whose faults say what is wrong and
-    where. Raises Moved where the draft was begun on another revision in which one of its tables was different: type on over draft.base.
+    where. Raises Moved as `type_over` does.
+    """
+    kept = type_over(db, line_id, base, texts, by=by, at=at)
+    return kept if kept.faults else save_draft(db, line_id, by=by, author=by, at=at, reason=reason)
+
+
+def type_over(db: Database, line_id: str, base: str, texts: Mapping[str, str], *, by: str, at: datetime) -> Draft:
+    """Keep files as typed over those of `base`, with what this person's draft on this line holds, whether they read or not.
+
+    Raises Moved where the draft was begun on another revision in which one of its tables was different: type on over draft.base.
     """
     _make_sure(texts)
     by = rows.checked(by, "author", rows.MAX_NAME)
-    with db.reading() as connection:
+    with db.writing() as connection:
+        rows.make_sure_same(rows.find_revision(connection, base), rows.find_line(connection, line_id))
         kept = _find(connection, line_id, by)
         if kept is not None:
             if not _same_below(connection, kept.base, base, kept.texts):
                 raise Moved("your draft was begun on an earlier revision, and its table was changed since", kept.base)
             texts = {**kept.texts, **texts}
-        under = rows.find_revision(connection, base)
-        read = _read(db, connection, under, texts)
-    if isinstance(read, Conversion):
-        done = save(db, line_id, base, read, by=by, at=at, reason=reason)
-        if kept is not None:
-            drop_draft(db, line_id, by=by)
-        return done
-    with db.writing() as connection:
-        rows.make_sure_same(rows.find_revision(connection, base), rows.find_line(connection, line_id))
         _keep(connection, line_id, base, texts, by=by, at=at)
-    return Draft(line=line_id, base=base, by=by, at=at, texts=texts, faults=read)
+    return _known(draft(db, line_id, by=by))
 
 
 def draft(db: Database, line_id: str, *, by: str) -> Draft | None:
-    """What this person typed on this line that does not read yet.
+    """What this person typed on this line and did not save yet.
 
     It stands on the line's head where none of its tables was changed there since, else on the revision on which it was begun. Where
-    it has no faults, what it lacked has come since: save it, with no further texts.
+    it has no faults, it may be saved.
     """
     with db.reading() as connection:
-        kept = _find(connection, line_id, by)
-        if kept is None:
-            return None
-        head = rows.find_line(connection, line_id).head
-        base = head if _same_below(connection, kept.base, head, kept.texts) else kept.base
-        read = _read(db, connection, rows.find_revision(connection, base), kept.texts)
-    return Draft(
-        line=line_id, base=base, by=kept.by, at=kept.at, texts=kept.texts, faults=() if isinstance(read, Conversion) else read
-    )  # fmt: skip
+        found = _read_draft(db, connection, line_id, by)
+    return None if found is None else found[0]
+
+
+def draft_conversion(db: Database, line_id: str, *, by: str) -> tuple[Draft, Conversion | None] | None:
+    """The same, with the conversion that it makes; None where it does not read."""
+    with db.reading() as connection:
+        return _read_draft(db, connection, line_id, by)
+
+
+def _read_draft(db: Database, connection: Connection, line_id: str, by: str) -> tuple[Draft, Conversion | None] | None:
+    kept = _find(connection, line_id, by)
+    if kept is None:
+        return None
+    head = rows.find_line(connection, line_id).head
+    base = head if _same_below(connection, kept.base, head, kept.texts) else kept.base
+    under = rows.find_revision(connection, base)
+    # One who types asks for the same several times: for the grid, for what follows, for the next page.
+    key = f"{under.tree} {kept.tree}"
+    read = db.held.get(key) or _read(db, connection, under, kept.texts)
+    if isinstance(read, Conversion):
+        db.held.put(key, read)
+        return replace(kept, base=base), read
+    return replace(kept, base=base, faults=read), None
+
+
+def save_draft(db: Database, line_id: str, *, by: str, author: str, at: datetime, reason: str) -> Saved | Conflict:
+    """Save this person's draft like any edit, in the author's name; then it is gone. Raises InputError where it does not read, NotThere."""
+    found = draft_conversion(db, line_id, by=by)
+    if found is None:
+        raise NotThere("there is no draft to save: nothing was typed since the last revision")
+    kept, conversion = found
+    if conversion is None:
+        raise InputError(list(kept.faults))
+    done = save(db, line_id, kept.base, conversion, by=author, at=at, reason=reason)
+    with db.writing() as connection:
+        # What was typed while this was saved stays.
+        same = (tables.drafts.c.line == line_id) & (tables.drafts.c.by == by) & (tables.drafts.c.tree == kept.tree)
+        connection.execute(delete(tables.drafts).where(same))
+    return done
+
+
+def undo_typing(db: Database, line_id: str, *, by: str, at: datetime) -> Draft:
+    """Take back what was typed last. Raises RecordError where nothing was."""
+    return _step(db, line_id, ("undo", "redo"), by=by, at=at)
+
+
+def redo_typing(db: Database, line_id: str, *, by: str, at: datetime) -> Draft:
+    """Type again what was taken back last. Raises RecordError where nothing was."""
+    return _step(db, line_id, ("redo", "undo"), by=by, at=at)
+
+
+def _step(db: Database, line_id: str, way: tuple[str, str], *, by: str, at: datetime) -> Draft:
+    """One state from one of the two piles onto the draft, what stood there onto the other."""
+    source, target = way
+    with db.writing() as connection:
+        mine = (tables.drafts.c.line == line_id) & (tables.drafts.c.by == by)
+        row = connection.execute(select(tables.drafts).where(mine)).first()
+        pile = getattr(row, source).split() if row is not None else []
+        if row is None or not pile:
+            raise RecordError(f"there is nothing to {source} in what you typed")
+        values = {"tree": pile[0], source: " ".join(pile[1:]), target: _pile(row.tree, getattr(row, target)), "at": as_text(at)}
+        connection.execute(update(tables.drafts).where(mine).values(**values))
+    return _known(draft(db, line_id, by=by))
+
+
+def _pile(tree: str, pile: str) -> str:
+    return " ".join([tree, *pile.split()][:MAX_UNDO])
+
+
+def _known(found: Draft | None) -> Draft:
+    if found is None:
+        raise NotThere("the draft was saved or given up at another window meanwhile; load the page again")
+    return found
 
 
 def drop_draft(db: Database, line_id: str, *, by: str) -> None:
     """Give it up."""
     with db.writing() as connection:
-        _forget(connection, line_id, by)
+        connection.execute(delete(tables.drafts).where(tables.drafts.c.line == line_id, tables.drafts.c.by == by))
 
 
 def _make_sure(texts: Mapping[str, str]) -> None:
@@ -110,16 +180,26 @@ def _find(connection: Connection, line_id: str, by: str) -> Draft | None:
     if row is None:
         return None
     texts = {name: data.decode(errors="surrogatepass") for name, data in read_files(connection, row.tree).items()}
-    return Draft(line=line_id, base=row.base, by=by, at=as_time(row.at), texts=texts, faults=())
+    return Draft(
+        line=line_id, base=row.base, by=by, at=as_time(row.at), tree=row.tree, texts=texts, faults=(),
+        can_undo=bool(row.undo), can_redo=bool(row.redo),
+    )  # fmt: skip
 
 
 def _keep(connection: Connection, line_id: str, base: str, texts: Mapping[str, str], *, by: str, at: datetime) -> None:
+    """Put what was typed on top of what was typed before."""
     files = _as_bytes(texts)
     tree = blobs.tree_bytes({name: blobs.hash_of(data) for name, data in files.items()})
-    blobs.put(connection, [*files.values(), tree])
-    _forget(connection, line_id, by)
-    connection.execute(insert(tables.drafts).values(line=line_id, by=by, base=base, tree=blobs.hash_of(tree), at=as_text(at)))
-
-
-def _forget(connection: Connection, line_id: str, by: str) -> None:
-    connection.execute(delete(tables.drafts).where(tables.drafts.c.line == line_id, tables.drafts.c.by == by))
+    nothing = blobs.tree_bytes({})
+    blobs.put(connection, [*files.values(), tree, nothing])
+    mine = (tables.drafts.c.line == line_id) & (tables.drafts.c.by == by)
+    row = connection.execute(select(tables.drafts).where(mine)).first()
+    before, pile = (row.tree, row.undo) if row is not None else (blobs.hash_of(nothing), "")
+    key = blobs.hash_of(tree)
+    values = {"base": base, "tree": key, "at": as_text(at)}
+    if key != before:
+        values |= {"undo": _pile(before, pile), "redo": ""}
+    if row is None:
+        connection.execute(insert(tables.drafts).values(line=line_id, by=by, **values))
+    else:
+        connection.execute(update(tables.drafts).where(mine).values(**values))

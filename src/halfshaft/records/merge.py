@@ -75,7 +75,7 @@ class _Merger:
         if cell in self.choices and cell.field != ORDER:
             return theirs if self.choices[cell] == "theirs" else mine
         are_records = isinstance(theirs, Record) and isinstance(mine, Record) and not own_file_fields(type(theirs))
-        are_rows = _is_rows(cell, theirs) and _is_rows(cell, mine)
+        are_rows = is_rows(cell, theirs) and is_rows(cell, mine)
         # A choice may bring back what only one of them took away, so where there is one inside, every row is looked at.
         if not ((are_records or are_rows) and self._is_chosen_within(cell)):
             if mine in (base, theirs):
@@ -85,7 +85,7 @@ class _Merger:
         if are_records:
             return self._record(cell, base, theirs, mine)
         if are_rows:
-            return self._rows(cell, base if _is_rows(cell, base) else (), theirs, mine)
+            return self._rows(cell, base if is_rows(cell, base) else (), theirs, mine)
         return self._clash(cell, base, theirs, mine)
 
     def _is_chosen_within(self, cell: Cell) -> bool:
@@ -96,7 +96,7 @@ class _Merger:
         before = len(self.clashes)
         for name in type(theirs).model_fields:
             three = [getattr(record, name, NOTHING) for record in (base, theirs, mine)]
-            fields[name] = self.value(_within(cell, name, three), *three)
+            fields[name] = self.value(cell_within(cell, name, three), *three)
         if len(self.clashes) > before:
             return theirs
         try:
@@ -107,7 +107,7 @@ class _Merger:
             return self._clash(Cell(cell.table, cell.key, ""), base, theirs, mine)
 
     def _rows(self, cell: Cell, base: Sequence[Record], theirs: Sequence[Record], mine: Sequence[Record]) -> tuple[Any, ...]:
-        was, here, there = (_by_key(cell.table, rows) for rows in (base, theirs, mine))
+        was, here, there = (rows_by_key(cell.table, rows) for rows in (base, theirs, mine))
         merged = {}
         for key in dict.fromkeys([*was, *here, *there]):
             own = Cell(cell.table, f"{cell.key}/{words_of_key(key)}" if cell.key else words_of_key(key), "")
@@ -142,25 +142,26 @@ class _Merger:
         return order
 
     def _clash(self, cell: Cell, base: Any, theirs: Any, mine: Any) -> Any:
-        self.clashes.append(Clash(cell=cell, base=_words(base), theirs=_words(theirs), mine=_words(mine)))
+        self.clashes.append(Clash(cell=cell, base=words_of(base), theirs=words_of(theirs), mine=words_of(mine)))
         return theirs
 
 
-def _within(cell: Cell, name: str, values: Sequence[Any]) -> Cell:
+def cell_within(cell: Cell, name: str, values: Sequence[Any]) -> Cell:
     """The cell of a field in a row; of a record or of rows inside it, that of a table of its own."""
     if any(isinstance(value, Record) or (isinstance(value, tuple) and value and isinstance(value[0], Record)) for value in values):
         return Cell(f"{cell.table}.{name}", cell.key, "")
     return Cell(cell.table, cell.key, name)
 
 
-def _is_rows(cell: Cell, value: Any) -> bool:
+def is_rows(cell: Cell, value: Any) -> bool:
     """Whether this is a table whose rows can be told apart."""
     if not isinstance(value, tuple) or not all(isinstance(row, Record) for row in value):
         return False
-    return not cell.field and len(_by_key(cell.table, value)) == len(value)
+    return not cell.field and len(rows_by_key(cell.table, value)) == len(value)
 
 
-def _by_key(table: str, rows: Sequence[Record]) -> dict[Any, Record]:
+def rows_by_key(table: str, rows: Sequence[Record]) -> dict[Any, Record]:
+    """The rows of a table by what each is known by."""
     return {key_of(table, row): row for row in rows}
 
 
@@ -173,16 +174,16 @@ def _listed(keys: Sequence[Any]) -> str:
     return ", ".join(map(words_of_key, keys))
 
 
-def _words(value: Any) -> str | None:
+def words_of(value: Any) -> str | None:
     """A value for a page; a whole row by its name where it has one, else by what its first fields say."""
     if value is NOTHING or value in (None, "", ()):
         return None
     if isinstance(value, Record):
         kind = type(value)
-        said = [(name, _words(getattr(value, name))) for name in kind.model_fields if name not in own_file_fields(kind)]
+        said = [(name, words_of(getattr(value, name))) for name in kind.model_fields if name not in own_file_fields(kind)]
         return "; ".join(f"{name} {words}" for name, words in said if words is not None)
     if isinstance(value, tuple) and isinstance(value[0], Record):
-        return " | ".join(filter(None, map(_words, value)))
+        return " | ".join(filter(None, map(words_of, value)))
     return write_cell(value)
 
 
@@ -209,10 +210,10 @@ def _rows_at_fault(both: Conversion, three: tuple[Conversion, Conversion, Conver
 
 
 def _offer(clashes: dict[Cell, Clash], table: str, key: Any, three: tuple[Conversion, ...]) -> None:
-    base, theirs, mine = (_by_key(table, getattr(side, table)).get(key, NOTHING) for side in three)
+    base, theirs, mine = (rows_by_key(table, getattr(side, table)).get(key, NOTHING) for side in three)
     if theirs != mine:
         cell = Cell(table, words_of_key(key), "")
-        clashes.setdefault(cell, Clash(cell=cell, base=_words(base), theirs=_words(theirs), mine=_words(mine)))
+        clashes.setdefault(cell, Clash(cell=cell, base=words_of(base), theirs=words_of(theirs), mine=words_of(mine)))
 
 
 def _at(conversion: Conversion, path: Sequence[str | int]) -> Any:

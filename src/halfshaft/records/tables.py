@@ -66,6 +66,7 @@ moves = Table(
     Column("note", Text, nullable=False),
 )
 
+# `undo` and `redo` hold what was typed before, each a list of files like `tree`, the next one first.
 drafts = Table(
     "drafts",
     metadata,
@@ -74,6 +75,8 @@ drafts = Table(
     Column("base", ForeignKey("revisions.id"), nullable=False),
     Column("tree", ForeignKey("blobs.hash"), nullable=False),
     Column("at", _TIME, nullable=False),
+    Column("undo", Text, nullable=False, server_default=""),
+    Column("redo", Text, nullable=False, server_default=""),
 )
 
 steps = Table(

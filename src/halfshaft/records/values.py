@@ -173,17 +173,21 @@ class Conflict:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Draft:
-    """Tables as somebody typed them that do not read yet, over a revision. Kept until they read, or are given up.
+    """Tables as somebody typed them, over a revision. Kept until they are saved, or are given up.
 
     `texts` holds the whole text of each such file of the folder by its name (`wires.csv`); `faults` says what is wrong, with file, row, column.
+    `tree` names what was typed: the same words have the same. There is none of it left where all of it was undone.
     """
 
     line: str
     base: str
     by: str
     at: datetime
+    tree: str
     texts: Mapping[str, str]
     faults: tuple[Fault, ...]
+    can_undo: bool = False
+    can_redo: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

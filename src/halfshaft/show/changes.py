@@ -33,7 +33,7 @@ def changes_words(changes: Changes) -> str:
         parts.append("\n".join(f"{name.ljust(width)}  {counts}" for name, counts in steps))
     if changes.figures:
         header = ("what it does to the car", "was", "is", "by", "unit")
-        parts.append(table(header, [_figure_row(figure) for figure in changes.figures]))
+        parts.append(table(header, [figure_row(figure) for figure in changes.figures]))
     for act, words in ACTS.items():
         rows = [
             (line.kind, line.ref, _short(line.quantity), _short(value_words(line.was, line.unit)), _short(value_words(line.now, line.unit)), asked(line))
@@ -47,7 +47,8 @@ def changes_words(changes: Changes) -> str:
     return "\n\n".join(parts)
 
 
-def _figure_row(figure: Figure) -> tuple[str, ...]:
+def figure_row(figure: Figure) -> tuple[str, ...]:
+    """One figure of the car: its name, as it was, as it is, the difference, the unit."""
     numbers = ["" if value is None else f"{value + 0.0:.{figure.decimals}f}" for value in (figure.was, figure.now)]
     by = "" if figure.was is None or figure.now is None else f"{figure.now - figure.was:+.{figure.decimals}f}"
     return figure.name, *numbers, by, figure.unit

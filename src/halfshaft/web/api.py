@@ -11,21 +11,22 @@ from starlette.concurrency import run_in_threadpool
 
 from halfshaft.files.start import demo_folder
 from halfshaft.records import carrying
-from halfshaft.records.values import NotThere, RecordError
+from halfshaft.records.values import Line, NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.show import as_plain
 from halfshaft.web.answers import BookOut, EntryOut, FindingOut, LineOut, StateOut, ThingOut, id_of
-from halfshaft.web.doors import by_of, session_of
+from halfshaft.web.doors import by_of, editor_of, session_of
 from halfshaft.web.drawings import VIEWS, numbers_of, svg_of
 from halfshaft.web.jobs import Books
-from halfshaft.web.shelf import Opened, Shelf
+from halfshaft.web.shelf import DRAFT, Opened, Shelf
 from halfshaft.web.solids import scene
+from halfshaft.web.uploads import read_apart, sent
 
 router = APIRouter(prefix="/api", tags=["conversions"])
-MAX_UPLOAD_BYTES = 64_000_000
 TYPES = {"pdf": "application/pdf", "svg": "image/svg+xml", "csv": "text/csv; charset=utf-8", "json": "application/json", "dxf": "image/vnd.dxf", "glb": "model/gltf-binary", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}  # fmt: skip
 Ref = Annotated[str, Path(pattern=r"^[A-Za-z0-9][A-Za-z0-9_+-]{0,40}$", description="mark of the conversion in the records")]
-Rev = Annotated[str | None, Query(alias="rev", pattern=r"^[0-9a-f]{8,64}$", description="revision; without it, the latest")]
+Rev = Annotated[str | None, Query(alias="rev", pattern=r"^(draft|[0-9a-f]{8,64})$", description="revision, or `draft`: what you typed; without it, the latest")]  # fmt: skip
+LineId = Annotated[str | None, Query(alias="line", pattern=r"^[0-9a-f]{12}$", description="a what-if; without it, the main line")]
 Studies = Literal[
     "mass", "handling", "mounts", "spaces", "looms", "wires", "low_voltage", "pack", "high_voltage", "cable", "fault_finder", "boards", "parts",
     "batch", "tests", "sensing", "enclosures", "findings",
@@ -47,16 +48,29 @@ def books_of(request: Request) -> Books:
 ShelfHere = Annotated[Shelf, Depends(shelf_of)]
 BooksHere = Annotated[Books, Depends(books_of)]
 By = Annotated[str, Depends(by_of)]
+Editor = Annotated[str, Depends(editor_of)]
 Name = Annotated[str, Body(embed=True, max_length=80)]
 Reason = Annotated[str, Body(embed=True, max_length=500)]
 
 
-def opened(shelf: ShelfHere, ref: Ref, rev: Rev = None) -> Opened:
-    """The revision that a request is about."""
-    return shelf.open(ref, rev)
+def opened(shelf: ShelfHere, editor: Editor, ref: Ref, rev: Rev = None, line: LineId = None) -> Opened:
+    """The revision that a request is about, or the draft of whoever asks."""
+    return shelf.open(ref, rev, line_id=line, editor=editor if rev == DRAFT else "")
+
+
+def opened_saved(shelf: ShelfHere, ref: Ref, rev: Rev = None, line: LineId = None) -> Opened:
+    """The revision that a request is about; of a draft, the one that stands on its line."""
+    return shelf.open(ref, None if rev == DRAFT else rev, line_id=line)
+
+
+def on_line(shelf: ShelfHere, ref: Ref, line: LineId = None) -> Line:
+    """The line that a request is about."""
+    return shelf.line(ref, line)
 
 
 Open = Annotated[Opened, Depends(opened)]
+OpenSaved = Annotated[Opened, Depends(opened_saved)]
+OnLine = Annotated[Line, Depends(on_line)]
 
 
 @router.get("/conversions")
@@ -75,27 +89,12 @@ def add_demo(shelf: ShelfHere, by: By) -> EntryOut:
 @router.post("/conversions", status_code=201)
 async def bring_in(request: Request, shelf: ShelfHere, by: By) -> EntryOut:
     """Keep what is sent as a new conversion: the zip of a folder, or a workbook (.xlsx)."""
-    data = bytearray()
-    async for piece in request.stream():
-        data += piece
-        if len(data) > MAX_UPLOAD_BYTES:
-            raise RecordError(f"this is more than {MAX_UPLOAD_BYTES // 1_000_000} MB, which no conversion is; nothing was kept")
-    return await run_in_threadpool(_keep, shelf, bytes(data), by)
+    return await run_in_threadpool(_keep, shelf, await sent(request), by)
 
 
 def _keep(shelf: Shelf, data: bytes, by: str) -> EntryOut:
-    read = carrying.from_workbook if _is_workbook(data) else carrying.from_zip
-    line = shelf.add(read(data), "brought in", by)
+    line = shelf.add(read_apart(data), "brought in", by)
     return EntryOut.of(shelf.open(line.conversion).entry)
-
-
-def _is_workbook(data: bytes) -> bool:
-    """Both are zips: a workbook says so in its list of contents."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return "[Content_Types].xml" in archive.namelist()
-    except zipfile.BadZipFile:
-        return False
 
 
 @router.get("/conversions/{ref}/state")
@@ -108,15 +107,15 @@ def state(one: Open, wait: bool = False) -> StateOut:
 
 
 @router.post("/conversions/{ref}/undo")
-def undo(shelf: ShelfHere, by: By, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
+def undo(shelf: ShelfHere, by: By, line: OnLine, head: Annotated[str, Body(embed=True)]) -> LineOut:
     """Back to the revision before; `head` is the one that you saw."""
-    return LineOut.of(shelf.step("undo", ref, head, by))
+    return LineOut.of(shelf.step("undo", line, head, by))
 
 
 @router.post("/conversions/{ref}/redo")
-def redo(shelf: ShelfHere, by: By, ref: Ref, head: Annotated[str, Body(embed=True)]) -> LineOut:
+def redo(shelf: ShelfHere, by: By, line: OnLine, head: Annotated[str, Body(embed=True)]) -> LineOut:
     """Again the revision that was undone last; `head` is the one that you saw."""
-    return LineOut.of(shelf.step("redo", ref, head, by))
+    return LineOut.of(shelf.step("redo", line, head, by))
 
 
 @router.get("/conversions/{ref}/folder.zip", response_class=Response)
@@ -207,13 +206,13 @@ def drawing(one: Open, number: str) -> Response:
 
 
 @router.get("/conversions/{ref}/book")
-def book(one: Open, books: BooksHere) -> BookOut:
+def book(one: OpenSaved, books: BooksHere) -> BookOut:
     """How far the book is, or its files."""
     return BookOut.of(books.of(one.revision.id), book_base(one))
 
 
 @router.post("/conversions/{ref}/book", status_code=202)
-def make_book(one: Open, books: BooksHere) -> BookOut:
+def make_book(one: OpenSaved, books: BooksHere) -> BookOut:
     """Begin to make the book."""
     held = one.held
     boards = held.boards() if held.is_whole else None
@@ -223,7 +222,7 @@ def make_book(one: Open, books: BooksHere) -> BookOut:
 
 
 @router.delete("/conversions/{ref}/book")
-def stop_book(one: Open, books: BooksHere) -> BookOut:
+def stop_book(one: OpenSaved, books: BooksHere) -> BookOut:
     """Stop making it."""
     books.stop(one.revision.id)
     return BookOut.of(books.of(one.revision.id), book_base(one))

@@ -13,10 +13,10 @@ from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 
 from halfshaft import __version__
-from halfshaft.errors import HalfshaftError
+from halfshaft.errors import HalfshaftError, InputError
 from halfshaft.records.database import Database
 from halfshaft.records.values import Moved, NotThere
-from halfshaft.web import api, arranging, bench, boarding, doors, moving, pages
+from halfshaft.web import api, arranging, bench, boarding, doors, editing, merging, moving, pages
 from halfshaft.web.assets import Assets
 from halfshaft.web.jobs import Books
 from halfshaft.web.running import Works
@@ -48,7 +48,7 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
         return assets.answer(name, request)
 
     app.include_router(api.router)
-    for hands in (moving, arranging, boarding, bench):
+    for hands in (editing, merging, moving, arranging, boarding, bench):
         app.include_router(hands.router)
     app.include_router(doors.router)
     app.include_router(bench.pages)
@@ -64,6 +64,9 @@ def create_app(db: Database, pool: Executor, *, hosts: frozenset[str] = LOOPBACK
 
 
 def _wrong(request: Request, error: Exception) -> Response:
+    if isinstance(error, InputError) and request.url.path.startswith("/api"):
+        more = [{"file": item.file, "row": item.row, "column": item.column, "message": item.message} for item in error.faults]
+        return JSONResponse({"wrong": str(error), "more": more}, status_code=400)
     status = 404 if isinstance(error, NotThere) else 409 if isinstance(error, Moved) else 400
     return _say(request, status, str(error))
 

@@ -65,6 +65,7 @@ class Page:
 
 
 CAR, ARRANGE, FINDINGS, WIRES, DIAGRAM, BOARDS, BOOK, BENCH = "car", "arrange", "findings", "wires", "diagram", "boards", "book", "bench"
+TABLES, REVISIONS = "tables", "revisions"
 PAGES = (
     Page(CAR, "The car", (Tab("solid", "In the round"), Tab("drawing", "Drawing"), Tab("refs", "Refs and spaces", (car,))), "The car"),
     Page("weights", "The weights", (Tab("mass", "Mass and axle loads", (mass,)), Tab("feet", "Feet of the boxes", (mounts,))), "Mass and axle loads"),
@@ -86,7 +87,9 @@ PAGES = (
     Page(BOARDS, "Boards", (Tab("boards", "Boards"),), "Loom boards"),
     Page(DIAGRAM, "Diagram", (Tab("sheets", "Sheets"),), "Wiring diagrams"),
     Page(ARRANGE, "Arrange", (Tab("search", "Search"),)),
+    Page(TABLES, "Tables", (Tab("all", "All"),)),
     Page(FINDINGS, "Findings", (Tab("all", "All"),)),
+    Page(REVISIONS, "Revisions", (Tab("list", "All"), Tab("compare", "Compare"), Tab("merge", "Choose"))),
     Page(BOOK, "Book", (Tab("files", "Files"),)),
     Page(BENCH, "Bench", (Tab("work", "Laying and testing"),)),
 )  # fmt: skip

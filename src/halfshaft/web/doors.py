@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from starlette.types import ASGIApp, Receive, Scope, Send
 
 COOKIE = "halfshaft"
+# Tells the drafts of one browser from those of another, where nobody signs in.
+BROWSER = "browser"
 SIGN_IN, SIGN_OUT = "/sign-in", "/sign-out"
 # What a form must show: this header with the word that stands in the page.
 WORD = "x-csrf"
@@ -98,6 +100,15 @@ def by_of(request: Request) -> str:
     """The name to write beside what is done."""
     session = session_of(request)
     return session.account.name if session else HERE
+
+
+def editor_of(request: Request) -> str:
+    """Whose drafts to show: of whoever is signed in; on a computer without accounts, those of this browser. Blank where there are none."""
+    session = session_of(request)
+    if session:
+        return session.account.name
+    browser = request.cookies.get(BROWSER, "")
+    return f"{HERE}, browser {browser}" if re.fullmatch(r"[0-9a-f]{16}", browser) else ""
 
 
 @router.get(SIGN_IN, response_model=None)

@@ -6,25 +6,46 @@ from collections.abc import Mapping
 from pathlib import Path as FilePath
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Query, Request, Response
+from fastapi import APIRouter, Depends, Query, Request, Response
 from fastapi.responses import HTMLResponse, RedirectResponse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
 from halfshaft.book.blocks import number
 from halfshaft.book.frame import board_number
-from halfshaft.drawings.colours import tones
+from halfshaft.drawings.colours import TONES, tones
 from halfshaft.model.wires import Loom
 from halfshaft.pens.svg import svg
+from halfshaft.records import people
 from halfshaft.records.values import NotThere
 from halfshaft.records.waivers import waiver_of
 from halfshaft.web.answers import BookOut, FindingOut, StateOut, ThingOut
-from halfshaft.web.api import BooksHere, Open, ShelfHere, book_base
-from halfshaft.web.contents import ARRANGE, BOARDS, BOOK, BY_SLUG, CAR, DIAGRAM, FINDINGS, PAGES, WIRES, Page, Tab, pages_of
+from halfshaft.web.api import BooksHere, Editor, LineId, Ref, Rev, ShelfHere, book_base
+from halfshaft.web.contents import (
+    ARRANGE,
+    BOARDS,
+    BOOK,
+    BY_SLUG,
+    CAR,
+    DIAGRAM,
+    FINDINGS,
+    PAGES,
+    REVISIONS,
+    TABLES,
+    WIRES,
+    Page,
+    Tab,
+    pages_of,
+)
 from halfshaft.web.doors import session_of
 from halfshaft.web.drawings import VIEWS, board_numbers, svg_of
-from halfshaft.web.shelf import Opened
+from halfshaft.web.editing import DraftOut
+from halfshaft.web.grids import TABLES as TABLE_NAMES
+from halfshaft.web.grids import heading, title_of
+from halfshaft.web.history import history_values
+from halfshaft.web.shelf import DRAFT, Opened, Shelf
 from halfshaft.web.shown import address, looms_of, systems_of
+from halfshaft.web.things import TABLES as THING_TABLES
 from halfshaft.web.things import Thing
 
 router = APIRouter(include_in_schema=False)
@@ -36,8 +57,16 @@ templates = Environment(
     lstrip_blocks=True,
 )
 templates.filters["number"] = number
-templates.globals.update(tones=tones)
+templates.globals.update(tones=tones, heading=heading)
 LEVEL_WORDS = {"stop": "Stop", "fix": "Put right", "note": "Know"}
+
+
+def opened_page(shelf: ShelfHere, editor: Editor, ref: Ref, rev: Rev = None, line: LineId = None) -> Opened:
+    """What a page is about: a revision where one is asked for, else the draft of whoever asks, else the latest."""
+    return shelf.open(ref, rev or DRAFT, line_id=line, editor=editor)
+
+
+OpenPage = Annotated[Opened, Depends(opened_page)]
 Selected = Annotated[str | None, Query(alias="sel", max_length=80, description="what is chosen, as `wire:W103`")]
 
 
@@ -71,13 +100,13 @@ def first(ref: str) -> Response:
 
 
 @router.get("/c/{ref}/{slug}", response_model=None)
-def page(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: str, sel: Selected = None) -> Response:
+def page(request: Request, shelf: ShelfHere, one: OpenPage, books: BooksHere, slug: str, sel: Selected = None) -> Response:
     """A page at its first leaf."""
     return leaf(request, shelf, one, books, slug, None, sel)
 
 
 @router.get("/c/{ref}/{slug}/{tab}", response_model=None)
-def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: str, tab: str | None, sel: Selected = None) -> Response:
+def leaf(request: Request, shelf: ShelfHere, one: OpenPage, books: BooksHere, slug: str, tab: str | None, sel: Selected = None) -> Response:
     """A leaf of a page."""
     found = BY_SLUG.get(slug)
     if found is None:
@@ -94,6 +123,8 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
         titles = {name: drawing.title.rpartition(", ")[0] or drawing.title for name, drawing in one.held.diagrams().drawings.items()}
         shown = [f"{one.study.conversion.job.ref}-WD-{system}" for system in systems_of(one, frame.sel)] if frame.sel else []
         return _drawing_page(frame, titles, tab, shown, "The sheet is fetched.")
+    if slug == TABLES:
+        return _grid_page(frame, found.tabs[0], tab or "loads")
     chosen = found.tab(tab)
     if chosen is None:
         raise NotThere(f"there is no {tab} on the page {found.title}")
@@ -118,12 +149,24 @@ def leaf(request: Request, shelf: ShelfHere, one: Open, books: BooksHere, slug: 
             is_whole=one.held.is_whole,
             words=LEVEL_WORDS,
         )
+    if slug == REVISIONS:
+        return frame.render(f"{slug}_{chosen.slug}.html", chosen, **history_values(shelf, one, chosen.slug, request))
     if slug == BOOK:
+        frame.one = one = shelf.open(one.entry.ref, one.rev if one.is_pinned else None, line_id=one.line.id)
         base = book_base(one)
         return frame.render("book.html", chosen, book=BookOut.of(books.of(one.revision.id), base), base=base)
     if slug == WIRES and not chosen.sections:
-        return frame.render("wires.html", chosen, looms=one.study.routing.looms, splices=one.study.conversion.splice)
+        return _grid_page(frame, chosen, "wires")
     return frame.render("sections.html", chosen, **_sections(one, chosen))
+
+
+def _grid_page(frame: Frame, tab: Tab, table: str) -> Response:
+    """A table to edit; its rows are fetched by the page."""
+    if table not in TABLE_NAMES:
+        raise NotThere(f"there is no table {table} that can be edited here")
+    tables = [(name, title_of(name), len(getattr(frame.one.study.conversion, name))) for name in TABLE_NAMES]
+    kind = dict(THING_TABLES).get(table, "")
+    return frame.render("grid.html", tab, table=table, tables=tables, kind=kind, title=title_of(table), all_tones=TONES)
 
 
 def _sections(one: Opened, tab: Tab) -> dict[str, Any]:
@@ -169,6 +212,7 @@ class Frame:
     def render(self, template: str, tab: Tab, **values: Any) -> Response:
         """The page with its frame."""
         one, key = self.one, self.sel.key if self.sel else None
+        session = session_of(self.request)
 
         def to(path: str, sel: str | None = key) -> str:
             return address(one, path, sel=sel)
@@ -184,9 +228,20 @@ class Frame:
 
         return render(
             template, self.request, one=one, page=self.page, tab=tab, pages=PAGES, sel=self.sel, to=to, linked=linked, thing_of=thing_of,
-            chosen_thing=ThingOut.of(self.sel, one) if self.sel else None, state=StateOut.of(one) if one.held.is_whole else None,
-            choose=self._choose, titles=one.held.titles if one.held.is_whole else [], **values,
+            chosen_thing=ThingOut.of(self.sel, one) if self.sel else None, state=self._state(), draft=DraftOut.of(one.draft, one.line),
+            wants_whole=not one.held.is_whole and (not one.is_draft or tab.is_slow or self.page.slug in (FINDINGS, BOARDS, DIAGRAM)),
+            choose=self._choose, may_design=session is None or people.may(session.account.role, "design"), titles=one.held.titles if one.held.is_whole else [], **values,
         )  # fmt: skip
+
+    def _state(self) -> StateOut | None:
+        """How far the studies are. Of a draft, which is not worked out whole before that is asked for, the numbers of the revision below it."""
+        if self.one.held.is_whole:
+            return StateOut.of(self.one)
+        if not self.one.is_draft:
+            return None
+        shelf: Shelf = self.request.app.state.shelf
+        below = shelf.open(self.one.entry.ref, self.one.revision.id, line_id=self.one.line.id)
+        return StateOut.of(below).model_copy(update={"findings": {}}) if below.held.is_whole else None
 
     def _choose(self, key: str | None) -> str:
         """The address of this leaf with something chosen on it."""

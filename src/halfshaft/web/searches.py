@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import os
 import pickle
+from collections.abc import Callable
 from typing import Any
 
+from halfshaft.compare import compare
 from halfshaft.drawings.diagrams.document import Diagrams, diagrams_of
+from halfshaft.studies.changes.records import Changes
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 
@@ -27,6 +30,15 @@ def rest(packed: bytes) -> dict[str, Any]:
     """Results of a study by name: choices of cables, plans of cutting."""
     study = Study(pickle.loads(packed))
     return {"cable_choices": study.cable_choices, "batch": study.batch}
+
+
+def changes(before: bytes, after: bytes) -> Changes:
+    """What differs between two, in the order of work."""
+    return compare(Study(pickle.loads(before)), Study(pickle.loads(after)))
+
+
+# By name, as the shelf asks for them.
+ALL: dict[str, Callable[[bytes], Any]] = {"boards": boards, "diagrams": diagrams, "rest": rest}
 
 
 def step_back() -> None:

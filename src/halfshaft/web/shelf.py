@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
 from threading import Lock
-from typing import Any, TypeVar
+from typing import Any
 
 from halfshaft.book.build import digest_of
 from halfshaft.drawings.diagrams.document import Diagrams
@@ -19,35 +19,48 @@ from halfshaft.drawings.scene import Solid, scene_of
 from halfshaft.files.folder import folder_files
 from halfshaft.model.conversion import Conversion
 from halfshaft.model.finding import Finding
-from halfshaft.records import conversions, lines, revisions, steps, waivers
+from halfshaft.records import conversions, drafts, lines, revisions, steps, waivers
 from halfshaft.records.database import Database
-from halfshaft.records.values import Entry, Line, NotThere, Revision, Waiver
+from halfshaft.records.values import Draft, Entry, Line, NotThere, Revision, Waiver
 from halfshaft.studies.looms.board import Board
 from halfshaft.study import Study
 from halfshaft.web import searches
 from halfshaft.web.contents import PAGES, book_titles
 from halfshaft.web.things import Things
 
-Found = TypeVar("Found")
-
 # Revisions whose studies are kept; each takes some ten megabytes.
 KEPT = 6
 # Where nobody signs in, whoever sits at this computer.
 HERE = "this computer"
+# Asked for instead of a revision: what the one who asks has typed.
+DRAFT = "draft"
 
 
 class Held:
-    """One revision's studies. What takes long is worked out by another process, begun when the revision is first opened."""
+    """One revision's studies. What takes long is worked out by another process, begun when the revision is first opened.
 
-    def __init__(self, conversion: Conversion, pool: Executor) -> None:
+    Of a draft, which is another one with the next key, it is begun when it is asked for.
+    """
+
+    def __init__(self, conversion: Conversion, pool: Executor, *, is_draft: bool = False) -> None:
         self.study = Study(conversion)
         self.things = Things(self.study)
         self.pictures: dict[str, str] = {}
         # Packed here and now: while studies are asked for, they hang their tables on the conversion.
         self.packed = pickle.dumps(copy(conversion))
-        self._boards = pool.submit(searches.boards, self.packed)
-        self._diagrams = pool.submit(searches.diagrams, self.packed)
-        self._rest = pool.submit(searches.rest, self.packed)
+        self._pool = pool
+        self._futures: dict[str, Future[Any]] = {}
+        self._lock = Lock()
+        if not is_draft:
+            for name in searches.ALL:
+                self._future(name)
+
+    def _future(self, name: str) -> Future[Any]:
+        """A search, begun where it was not yet."""
+        with self._lock:
+            if name not in self._futures:
+                self._futures[name] = self._pool.submit(searches.ALL[name], self.packed)
+            return self._futures[name]
 
     @cached_property
     def digest(self) -> str:
@@ -61,7 +74,7 @@ class Held:
 
     def boards(self) -> dict[str, Board]:
         """The boards by loom; waits until they are laid."""
-        own, inside = self._found(self._boards, searches.boards)
+        own, inside = self._found("boards")
         _give(self.study, boards=own)
         if self.study.sensing is not None:
             _give(self.study.sensing, boards=inside)
@@ -69,20 +82,24 @@ class Held:
 
     def diagrams(self) -> Diagrams:
         """The wiring diagrams; waits until they are drawn."""
-        return self._found(self._diagrams, searches.diagrams)
+        found: Diagrams = self._found("diagrams")
+        return found
 
     def whole(self) -> Study:
         """The study with everything in it that takes long; waits for it."""
         self.boards()
-        _give(self.study, **self._found(self._rest, searches.rest))
+        _give(self.study, **self._found("rest"))
         return self.study
 
-    def _found(self, future: Future[Found], search: Callable[[bytes], Found]) -> Found:
+    def _found(self, name: str) -> Any:
         """What another process found; where it was killed, this one works it out."""
         try:
-            return future.result()
+            return self._future(name).result()
         except BrokenExecutor:
-            return search(self.packed)
+            return searches.ALL[name](self.packed)
+
+    def _is_done(self, name: str) -> bool:
+        return name in self._futures and self._futures[name].done()
 
     @cached_property
     def titles(self) -> list[str]:
@@ -97,12 +114,12 @@ class Held:
     @property
     def has_diagrams(self) -> bool:
         """Whether the diagrams are drawn."""
-        return self._diagrams.done()
+        return self._is_done("diagrams")
 
     @property
     def is_whole(self) -> bool:
         """Whether nothing is to be waited for."""
-        return all(future.done() for future in (self._boards, self._diagrams, self._rest))
+        return all(map(self._is_done, searches.ALL))
 
 
 def _give(study: Study, **results: Any) -> None:
@@ -113,12 +130,19 @@ def _give(study: Study, **results: Any) -> None:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Opened:
-    """A revision of a conversion as a page shows it: the line that it stands on, and its studies."""
+    """A revision of a conversion as a page shows it: the line that it stands on, and its studies.
+
+    `draft` is what the one who looks has typed on that line; `is_draft` says that it is this that is shown, over the revision on which it
+    stands. `is_pinned` says that a revision was asked for by its id, and is to be asked for again by the links of its page.
+    """
 
     entry: Entry
     line: Line
     revision: Revision
     held: Held
+    draft: Draft | None = None
+    is_draft: bool = False
+    is_pinned: bool = False
 
     @property
     def study(self) -> Study:
@@ -135,6 +159,21 @@ class Opened:
         """Whether the line stands here."""
         return self.line.head == self.revision.id
 
+    @property
+    def is_main(self) -> bool:
+        """Whether this is the main line, and no what-if."""
+        return self.line.id == self.entry.main
+
+    @property
+    def rev(self) -> str:
+        """What to ask the API for, to be told of what is shown here."""
+        return DRAFT if self.is_draft else self.revision.id[:12]
+
+    @property
+    def asked(self) -> str:
+        """The same as the end of an address."""
+        return f"rev={self.rev}" + ("" if self.is_main else f"&line={self.line.id}")
+
 
 class Shelf:
     """All conversions of one database."""
@@ -143,20 +182,40 @@ class Shelf:
         self.db = db
         self.pool = pool
         self._held: OrderedDict[str, Held] = OrderedDict()
+        self._drafts: OrderedDict[tuple[str, str], tuple[str, Held]] = OrderedDict()
         self._lock = Lock()
 
     def entries(self) -> tuple[Entry, ...]:
         """Which conversions there are."""
         return conversions.conversions(self.db)
 
-    def open(self, ref: str, revision_id: str | None = None) -> Opened:
-        """The latest revision of a conversion's main line, or any one by its id. Raises NotThere."""
+    def line(self, ref: str, line_id: str | None = None) -> Line:
+        """The main line of a conversion, or another one of it. Raises NotThere."""
         entry = conversions.entry(self.db, ref)
-        line = lines.line(self.db, entry.main)
-        revision = entry.head if revision_id is None else revisions.revision(self.db, revision_id)
+        line = lines.line(self.db, line_id or entry.main)
+        if line.conversion != entry.ref:
+            raise NotThere(f"line {line.id} is not one of {ref}")
+        return line
+
+    def open(self, ref: str, revision_id: str | None = None, *, line_id: str | None = None, editor: str = "") -> Opened:
+        """The latest revision of a conversion's main line or another one, or any revision by its id, or an editor's draft. Raises NotThere.
+
+        Where there is no draft that reads, it is the latest revision.
+        """
+        entry = conversions.entry(self.db, ref)
+        line = self.line(ref, line_id)
+        typed = drafts.draft_conversion(self.db, line.id, by=editor) if editor else None
+        draft, conversion = typed if typed is not None and typed[0].texts else (None, None)
+        if revision_id == DRAFT and draft is not None and conversion is not None:
+            under = revisions.revision(self.db, draft.base)
+            held = self._hold_draft(draft, conversion)
+            return Opened(entry=entry, line=line, revision=under, held=held, draft=draft, is_draft=True)
+        is_pinned = revision_id not in (None, DRAFT)
+        revision = revisions.revision(self.db, revision_id if revision_id is not None and is_pinned else line.head)
         if revision.conversion != entry.ref:
             raise NotThere(f"revision {revision.id[:8]} is not one of {ref}")
-        return Opened(entry=entry, line=line, revision=revision, held=self._hold(revision.id))
+        is_pinned = is_pinned and (revision.id != line.head or draft is not None)
+        return Opened(entry=entry, line=line, revision=revision, held=self._hold(revision.id), draft=draft, is_pinned=is_pinned)
 
     def _hold(self, revision_id: str) -> Held:
         with self._lock:
@@ -168,14 +227,26 @@ class Shelf:
                 self._held.popitem(last=False)
         return held
 
+    def _hold_draft(self, draft: Draft, conversion: Conversion) -> Held:
+        """Of each draft, the latest state only."""
+        key, state = (draft.line, draft.by), f"{draft.base} {draft.tree}"
+        with self._lock:
+            found = self._drafts.get(key)
+            if found is None or found[0] != state:
+                found = self._drafts[key] = (state, Held(conversion, self.pool, is_draft=True))
+            self._drafts.move_to_end(key)
+            while len(self._drafts) > KEPT:
+                self._drafts.popitem(last=False)
+        return found[1]
+
     def add(self, conversion: Conversion, reason: str, by: str) -> Line:
         """Keep a new conversion."""
         return conversions.create(self.db, conversion, by=by, at=now(), reason=reason)
 
-    def step(self, way: str, ref: str, head: str, by: str) -> Line:
+    def step(self, way: str, line: Line, head: str, by: str) -> Line:
         """Undo or redo; `head` is the revision that the page showed."""
         act: Callable[..., Line] = {"undo": steps.undo, "redo": steps.redo}[way]
-        return act(self.db, conversions.entry(self.db, ref).main, head, by=by, at=now())
+        return act(self.db, line.id, head, by=by, at=now())
 
     def waivers(self, one: Opened) -> tuple[Waiver, ...]:
         """The findings that somebody lets stand."""

@@ -23,8 +23,10 @@ class Link:
 
 
 def address(opened: Opened, path: str, *, sel: str | None = None) -> str:
-    """The address of a page of what is open: with its revision, where that is not the latest, and what is chosen."""
-    asked = {} if opened.is_latest else {"rev": opened.revision.id[:12]}
+    """The address of a page of what is open: with its revision, where that was asked for, its what-if, and what is chosen."""
+    asked = {"rev": opened.rev} if opened.is_pinned else {}
+    if not opened.is_main:
+        asked["line"] = opened.line.id
     if sel is not None:
         asked["sel"] = sel
     words = urlencode(asked, safe=":")

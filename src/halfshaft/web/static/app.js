@@ -7,8 +7,9 @@ export const revision = body.dataset.revision;
 export const base = `/api/conversions/${conversion}`;
 export const chosen = { key: body.dataset.sel || "", also: (body.dataset.also || "").split(" ").filter(Boolean) };
 
+// An address of the API for what this page shows: a revision, or what was typed; of a what-if where it is one.
 export function asked(path) {
-  return `${base}/${path}${path.includes("?") ? "&" : "?"}rev=${revision.slice(0, 12)}`;
+  return `${base}/${path}${path.includes("?") ? "&" : "?"}${body.dataset.asked}`;
 }
 
 // A piece of a page: a tag, its attributes, what is in it.
@@ -26,7 +27,7 @@ function withKey(href, key) {
   return url.pathname + url.search.replaceAll("%3A", ":") + url.hash;
 }
 
-const WORDS = { stop: "Stop", fix: "Put right", note: "Know" };
+export const WORDS = { stop: "Stop", fix: "Put right", note: "Know" };
 
 function showThing(thing) {
   const line = document.querySelector(".selection");
@@ -54,7 +55,7 @@ function showThing(thing) {
   );
 }
 
-function level(name) {
+export function level(name) {
   const shapes = {
     stop: '<path d="M-4.1-10H4.1L10-4.1V4.1L4.1 10H-4.1L-10 4.1V-4.1Z" fill="currentColor"/><path class="bar" d="M-5.5-2H5.5V2H-5.5Z"/>',
     fix: '<path d="M0-10L10 0 0 10-10 0Z" fill="none" stroke="currentColor" stroke-width="2"/><path d="M0-10L10 0 0 10Z" fill="currentColor"/>',
@@ -141,13 +142,6 @@ async function act(event) {
     await api("/sign-out", { method: "POST" });
     location.href = "/sign-in";
     return;
-  }
-  button.disabled = true;
-  try {
-    await api(`${base}/${button.dataset.act}`, { method: "POST", body: { head: revision } });
-    location.reload();
-  } catch (error) {
-    say(error.message);
   }
 }
 
