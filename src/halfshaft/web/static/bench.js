@@ -1,14 +1,15 @@
 // The bench: one wire to lay or one line to test at a time. Everything is fetched at the start, so that it goes on without a connection.
+import { piece } from "./app.js";
 import { api, say } from "./talk.js";
 import { Kept } from "./bench_kept.js";
-import { piece, readable, showEntry, showLine, showSaid } from "./bench_lines.js";
+import { readable, showEntry, showLine, showSaid } from "./bench_lines.js";
 import { judged } from "./bench_readings.js";
 
 const { ref, rev, sheet, work } = document.body.dataset;
 const here = (selector) => document.querySelector(selector);
 const line = here("[data-line]"), problem = here("[data-problem]"), acts = here("[data-acts]"), main = here('[data-act="done"]');
 const kept = new Kept({ ref, rev, sheet, work }, told);
-let whole = null, at = 0, entry = null, looked = false;
+let whole = null, at = 0, entry = null, looked = false, shown = "";
 
 const item = () => whole.items[at];
 const said = (one) => kept.said[one.item];
@@ -50,6 +51,7 @@ function go(to) {
   const isEnd = at === whole.items.length;
   history.replaceState({}, "", isEnd ? location.pathname + location.search : `#${encodeURIComponent(item().item)}`);
   looked = false;
+  shown = "";
   if (isEnd) showEnd();
   else {
     entry = null;
@@ -80,6 +82,10 @@ function renew() {
   here('[data-act="back"]').disabled = at === 0;
   here('[data-act="problem"]').hidden = main.hidden = isEnd;
   if (isEnd) return;
+  // Only what reads otherwise by now is made anew: a button under a finger or with the focus stays.
+  const now = JSON.stringify([at, said(item()) ?? null, button(), item().kind === "stage" && missing().length]);
+  if (now === shown) return;
+  shown = now;
   line.querySelector(".is-said")?.remove();
   const words = showSaid(item(), said(item()), () => kept.say(item().item, "open"));
   if (words) (line.querySelector(".told") ?? line.lastElementChild).before(words);
@@ -202,7 +208,7 @@ function askNothing() {
   acts.hidden = false;
 }
 
-const ACTS = { back: () => go(at - 1), problem: askWord, done, leave: () => { askNothing(); main.focus(); } };
+const ACTS = { back: () => go(at - 1), problem: askWord, done, leave: () => { askNothing(); here("#work").focus(); } };
 
 document.addEventListener("click", (event) => {
   const pressed = event.target.closest("[data-act], [data-go], [data-found]");

@@ -1,14 +1,9 @@
 // How one line of the bench looks: a wire, a reading, a stop before the next stage.
+import { piece } from "./app.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const LEAST_PX = 9, MOST_PX_PER_MM = 5;
 const pictures = new Map();
-
-export function piece(tag, attributes = {}, ...inside) {
-  const made = document.createElement(tag);
-  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
-  made.append(...inside);
-  return made;
-}
 
 function drawn(tag, attributes) {
   const made = document.createElementNS(SVG, tag);
