@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from playwright.sync_api import Browser
 
+from browser import browsing, served
 from halfshaft.model.conversion import Conversion
 from halfshaft.records.conversions import create
 from halfshaft.records.database import open_database
@@ -44,3 +46,18 @@ def empty(tmp_path: Path) -> Iterator[TestClient]:
         yield asked
     pool.shutdown(wait=False, cancel_futures=True)
     db.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of an app that is served for real, for the tests of one file."""
+    with browsing():
+        pass
+    with served(tmp_path_factory.mktemp("served")) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def browser(address: str) -> Iterator[Browser]:
+    with browsing() as found:
+        yield found

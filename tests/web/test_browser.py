@@ -8,23 +8,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser import browsing, served, watched
+from browser import watched
 
 SLOW_MS = 120_000
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with browsing():
-        pass
-    with served(tmp_path_factory.mktemp("served")) as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def browser(address: str) -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @pytest.fixture

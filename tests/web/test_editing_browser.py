@@ -3,28 +3,13 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from browser import browsing, served, watched
+from browser import watched
 
 SLOW_MS = 20_000
-
-
-@pytest.fixture(scope="module")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    with browsing():
-        pass
-    with served(tmp_path_factory.mktemp("served")) as found:
-        yield found
-
-
-@pytest.fixture(scope="module")
-def browser(address: str) -> Iterator[Browser]:
-    with browsing() as found:
-        yield found
 
 
 @pytest.fixture
