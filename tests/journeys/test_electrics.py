@@ -57,7 +57,7 @@ def test_eighteen_amperes_in_place_of_six_and_a_half_name_fuse_wire_drop_and_cur
     drops = [item for item in found["wires.voltage-drop"] if "OL.blower" in item["about"]]
     assert len(drops) == 1
     assert {"W211", "W130", "W160"} <= set(drops[0]["about"])
-    assert "6 mm² would leave" in drops[0]["text"]
+    assert "6 mm² for W211, W130 would leave" in drops[0]["text"]
 
 
 def test_eight_amperes_that_become_eighteen_name_fuse_wires_drop_and_cure(folder):

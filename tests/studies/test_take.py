@@ -119,8 +119,10 @@ def test_a_space_that_loses_its_box(tern: Conversion, tmp_path: Path) -> None:
     assert any("coolant" in words for words in taken.to_do)
     assert any("W151" in words for words in taken.to_do)
     assert "TS2" not in {group.ref for group in found.twist_groups}
-    # Nine modules are too few for the units of the pack; nothing else stops.
-    assert {f.rule for f in Study(found).design_findings if f.level == "stop"} <= {"pack.module-current"}
+    # Nine modules are too few for the units of the pack, and the interlock loop went through the box that is gone; nothing else stops.
+    stops = {f.rule for f in Study(found).design_findings if f.level == "stop"}
+    assert "hv_safety.interlock-broken" in stops
+    assert stops <= {"pack.module-current", "hv_safety.interlock-broken"}
 
 
 def test_a_box_in_a_space_that_had_none(tern: Conversion, tmp_path: Path) -> None:
