@@ -77,7 +77,7 @@ def test_files_of_pages_are_asked_for_once(client: TestClient) -> None:
 
 def test_what_is_sent_is_bounded_and_must_be_a_conversion(empty: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
     assert empty.post("/api/conversions", content=b"not a zip").status_code == 400
-    monkeypatch.setattr("halfshaft.web.api.MAX_UPLOAD_BYTES", 1000)
+    monkeypatch.setattr("halfshaft.web.uploads.MAX_UPLOAD_BYTES", 1000)
     answer = empty.post("/api/conversions", content=b"x" * 2000)
     assert answer.status_code == 400
     assert "no conversion is" in answer.json()["wrong"]

@@ -214,6 +214,7 @@ function faultLine(row, fault) {
 function mark() {
   const [top, bottom] = [Math.min(at.row, from.row), Math.max(at.row, from.row)];
   const [left, right] = [Math.min(at.column, from.column), Math.max(at.column, from.column)];
+  const ref = chosen.key.startsWith(`${kind}:`) ? "" : chosen.key.split(":")[1] ?? "";
   const several = top !== bottom || left !== right;
   for (const [place, element] of drawn) {
     const cells = element.firstChild;
@@ -223,6 +224,7 @@ function mark() {
       const inside = several && place >= top && place <= bottom && column >= left && column <= right;
       cell.classList.toggle("at", place === at.row && column === at.column);
       cell.classList.toggle("in", inside);
+      cell.classList.toggle("named", names(cell.textContent.trim(), ref));
       if (inside || (place === at.row && column === at.column)) cell.setAttribute("aria-selected", "true");
       else cell.removeAttribute("aria-selected");
     }
@@ -231,6 +233,9 @@ function mark() {
   if (active) grid.setAttribute("aria-activedescendant", active.id);
   else grid.removeAttribute("aria-activedescendant");
 }
+
+// Whether a cell names what is chosen in another view: a loom, the device of a pin.
+const names = (text, ref) => ref !== "" && (text === ref || text.startsWith(`${ref}.`));
 
 function say_count() {
   const bad = [...faults.values()].reduce((sum, some) => sum + some.length, 0);
@@ -278,9 +283,8 @@ function selectLater() {
 }
 
 function findChosen() {
-  if (!kind || !chosen.key.startsWith(`${kind}:`)) return;
-  const key = chosen.key.slice(kind.length + 1);
-  const place = view.findIndex((row) => keyOf(row) === key);
+  const [what, key] = chosen.key.split(":");
+  const place = key ? view.findIndex((row) => (what === kind ? keyOf(row) === key : rows[row].some((text) => names(text, key)))) : -1;
   if (place >= 0 && place !== at.row) {
     at = { ...at, row: place };
     from = { ...at };
