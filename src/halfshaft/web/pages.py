@@ -124,7 +124,7 @@ def leaf(request: Request, shelf: ShelfHere, one: OpenPage, books: BooksHere, sl
         shown = [f"{one.study.conversion.job.ref}-WD-{system}" for system in systems_of(one, frame.sel)] if frame.sel else []
         return _drawing_page(frame, titles, tab, shown, "The sheet is fetched.")
     if slug == TABLES:
-        return _grid_page(frame, found.tabs[0], tab or "loads")
+        return _grid_page(frame, found.tabs[0], "loads" if tab in (None, found.tabs[0].slug) else tab)
     chosen = found.tab(tab)
     if chosen is None:
         raise NotThere(f"there is no {tab} on the page {found.title}")
