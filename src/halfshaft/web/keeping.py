@@ -37,9 +37,7 @@ def keep(shelf: Shelf, one: Opened, change: Callable[[Conversion], Conversion], 
     if isinstance(saved, Conflict):
         cells = ", ".join(str(clash.cell) for clash in saved.clashes[:3]) or "; ".join(saved.faults)
         words = f"somebody changed the same meanwhile ({cells}); yours is kept beside it as {saved.aside.name!r}, nothing is lost"
-        return KeptOut(revision=saved.mine, href=_address(one, saved.mine, is_latest=False), beside=words)
-    return KeptOut(revision=saved.revision.id, href=_address(one, saved.revision.id, is_latest=where == "main"), merged=saved.merged)
-
-
-def _address(one: Opened, revision: str, *, is_latest: bool) -> str:
-    return f"/c/{one.entry.ref}" if is_latest else f"/c/{one.entry.ref}/car?rev={revision[:12]}"
+        return KeptOut(revision=saved.mine, href=f"/c/{one.entry.ref}/car?line={saved.aside.id}", beside=words)
+    is_main = where == "main" and one.is_main
+    href = f"/c/{one.entry.ref}" if is_main else f"/c/{one.entry.ref}/car?line={line}"
+    return KeptOut(revision=saved.revision.id, href=href, merged=saved.merged)

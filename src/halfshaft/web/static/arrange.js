@@ -6,7 +6,7 @@ const SVG = "http://www.w3.org/2000/svg";
 const page = document.getElementById("arrange"), one = document.getElementById("one");
 const scatter = document.getElementById("scatter"), rows = document.querySelector("#front tbody");
 const pick = (name, root = page) => root.querySelector(`[data-${name}]`);
-const rev = `?rev=${revision.slice(0, 12)}`;
+const rev = `?${document.body.dataset.asked.replace("rev=draft", `rev=${revision.slice(0, 12)}`)}`;
 // What may be laid along an axis: its words and how many places are shown.
 const GOALS = {
   front_percent: ["front axle, %", 1], cg_height_mm: ["height of the centre of gravity, mm", 1], luggage_lost_l: ["luggage lost, l", 1],

@@ -6,7 +6,7 @@ import { api, say } from "./talk.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const page = document.getElementById("board"), home = sheet.home;
-const rev = `?rev=${revision.slice(0, 12)}`, root = `${base}/boards/${encodeURIComponent(page.dataset.loom)}`;
+const rev = `?${document.body.dataset.asked.replace("rev=draft", `rev=${revision.slice(0, 12)}`)}`, root = `${base}/boards/${encodeURIComponent(page.dataset.loom)}`;
 const part = (name) => page.querySelector(`[data-${name}]`);
 const LEVELS = { stop: "Stop", fix: "Put right", note: "Know" };
 const SNAP_DEG = 5, NEAR_PX = 14, POLL_MS = 250;

@@ -1,5 +1,5 @@
 // Hands on the car: a box, a module or a device is moved, and what follows is shown at once. Nothing is kept until somebody says why.
-import { base, choose, chosen, piece, revision } from "./app.js";
+import { base, choose, chosen, piece } from "./app.js";
 import { picture } from "./car.js";
 import { api, say } from "./talk.js";
 
@@ -92,7 +92,7 @@ async function ask() {
         continue;
       }
       const asked = new Map(moves);
-      const found = await api(`${base}/moves/try?rev=${revision.slice(0, 12)}`, { method: "POST", body: { shifts: shifts(asked) } });
+      const found = await api(`${base}/moves/try?${document.body.dataset.asked}`, { method: "POST", body: { shifts: shifts(asked) } });
       if (moves.size) show(found, asked);
     }
   } catch (error) {
@@ -233,7 +233,7 @@ home.querySelector("[data-keep]").addEventListener("submit", async (event) => {
   event.preventDefault();
   const reason = event.target.elements.reason.value;
   try {
-    const done = await api(`${base}/moves?rev=${revision.slice(0, 12)}`, { method: "POST", body: { shifts: shifts(moves), reason } });
+    const done = await api(`${base}/moves?${document.body.dataset.asked}`, { method: "POST", body: { shifts: shifts(moves), reason } });
     moves.clear();
     if (done.beside) return say(done.beside);
     location.href = `${done.href}${done.href.includes("?") ? "&" : "/car?"}sel=${chosen.key}`;
