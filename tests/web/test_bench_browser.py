@@ -68,7 +68,7 @@ def wire(page: Page) -> str:
 def test_laying_goes_on_through_a_cut_of_the_connection(context: BrowserContext, address: str, folder: Path) -> None:
     page = context.new_page()
     page.goto(f"{address}/c/TERN/bench")
-    page.get_by_label("Your name").fill("A. B.")
+    page.get_by_label("Your name, to stand beside").fill("A. B.")
     page.get_by_role("link", name="Lay FR").click()
     page.wait_for_selector(".wire-line")
     order = [item["item"] for item in page.request.get(f"{address}/api/conversions/TERN/bench/FR/lay").json()["items"]]
